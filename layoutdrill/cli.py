@@ -336,16 +336,14 @@ def _write_text(text: str, output: Path | None) -> None:
 
 
 def _compare(options: argparse.Namespace) -> int:
-    from layoutdrill.netlist.compare import Merge, compare_files
+    from layoutdrill.netlist.compare import Merge, Terms, compare_files
     from layoutdrill.reading.busy import busy
 
     with busy(f"comparing {options.first.name} and {options.second.name}"):
         result = compare_files(
             options.first,
             options.second,
-            sizes=options.sizes,
-            bodies=options.bodies,
-            merge=Merge.NONE if options.as_drawn else None,
+            Terms(sizes=options.sizes, bodies=options.bodies, merge=Merge.NONE if options.as_drawn else None),
             cell=options.cell,
         )
     print(result.text())

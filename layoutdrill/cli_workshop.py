@@ -77,18 +77,20 @@ def _prepare(options: argparse.Namespace) -> int:
     from layoutdrill.outlet import tell_progress
     from layoutdrill.workshop.documents import write_set
     from layoutdrill.workshop.model import Feedback
-    from layoutdrill.workshop.prepare import prepare
+    from layoutdrill.workshop.prepare import Wanted, prepare
 
     left_out: list[str] = []
     made = prepare(
         options.deck,
-        count=options.count,
-        minutes=options.minutes,
-        seed=options.seed,
-        feedback=Feedback(options.feedback),
-        difficulty=options.difficulty,
-        wear=options.wear,
-        look=options.look,
+        Wanted(
+            options.count,
+            options.minutes,
+            options.seed,
+            Feedback(options.feedback),
+            options.difficulty,
+            options.wear,
+            options.look,
+        ),
         kit=options.kit,
         progress=partial(tell_progress, "drawing and proving"),
         left_out=left_out.append,

@@ -9,7 +9,7 @@ from layoutdrill.cells.edits import EDITS, Sheet
 from layoutdrill.cells.model import Cell, Role
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.dice import Dice
-from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.compare import alike
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.recognise.terms import UNKNOWN
@@ -104,7 +104,7 @@ def _stream(
 
 def same(first: Netlist, second: Netlist) -> bool:
     """Tell whether two netlists are one circuit, ports by name."""
-    return compare(first, second, explain=False).equal
+    return alike(first, second)
 
 
 def used_ports(netlist: Netlist) -> frozenset[str]:

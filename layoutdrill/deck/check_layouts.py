@@ -6,7 +6,7 @@ from layoutdrill.deck.layouts import layout_of_own, specimen_of_own
 from layoutdrill.deck.model import OwnLayout
 from layoutdrill.deck.own_cells import misnamed
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.compare import Terms, compare_by
 from layoutdrill.netlist.spice import read_spice_file
 from layoutdrill.process import load_process
 
@@ -28,7 +28,9 @@ def layout_slips(own: OwnLayout) -> list[str]:
     missing = [port.name for port in own.ports if port.name not in specimen.netlist.ports]
     slips += [f"no label says where port {name} is" for name in missing]
     if own.netlist is not None:
-        result = compare(specimen.netlist, read_spice_file(own.netlist), titles=("the layout", own.netlist.name))
+        result = compare_by(
+            specimen.netlist, read_spice_file(own.netlist), Terms(titles=("the layout", own.netlist.name))
+        )
         slips += [] if result.equal else list(result.differences or ("the circuits differ",))
     wrong = misnamed(own.structure, own.aliases, specimen.netlist, load_process(own.process))
     return [*slips, wrong] if wrong else slips

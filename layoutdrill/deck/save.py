@@ -112,13 +112,12 @@ def save_specimen(specimen: Specimen, output: Path, how: Shown = Shown()) -> Non
         elif ending == ".txt":
             output.write_text("\n".join(_cut(specimen, how.section).grid_lines()) + "\n", encoding="utf-8")
         elif ending == ".svg" and not how.section and not how.stage:
-            from layoutdrill.picture.svg import svg  # noqa: PLC0415 - as the format asks
+            from layoutdrill.picture.shot import Shot  # noqa: PLC0415 - as the format asks
+            from layoutdrill.picture.svg import svg  # noqa: PLC0415 - the same
 
             layout, chosen = layout_of(specimen.face), load_look(how.look or DEFAULT_LOOK)
-            text = svg(
-                layout, process, chosen, _view(specimen, how), extraction, marks[how.overlay](), seed=how.seed,
-                wear=how.wear,
-            )  # fmt: skip
+            shot = Shot(chosen, _view(specimen, how), how.seed, how.wear)
+            text = svg(layout, process, shot, extraction, marks[how.overlay]())
             output.write_text(text, encoding="utf-8")
         elif ending == ".svg":
             raise LayoutdrillError("sections and stages are not written as SVG", todo="end the name in .png")

@@ -57,9 +57,8 @@ def _array(cell: Block, places: Sequence[Place], words: Sequence[str], bits: Seq
         for r, word in enumerate(shown_rows):
             for c, bit in enumerate(shown_columns):
                 if (word, bit) in at:
-                    lines += _cell(
-                        cell.name, x + pitch * c + 16, y + step * r + 8 * len(word) + 8, inner, bits, x, c, pitch
-                    )
+                    bit_lines = [x + _bit_x(c, k, pitch, inner, len(bits)) for k in range(len(bits))]
+                    lines += _cell(cell.name, x + pitch * c + 16, y + step * r + 8 * len(word) + 8, inner, bit_lines)
         if (rows, columns) != (shown_rows, shown_columns):
             lines.append(text(x, y + high - 8, f"{len(rows)} × {len(columns)} in all", size=9))
         return lines
@@ -73,7 +72,8 @@ def _bit_x(column: int, bit: int, pitch: int, inner: int, bits: int) -> int:
     return left - 8 if bit == 0 else left + inner + 8 * (2 * bit - 1) if bits > 1 else left - 8
 
 
-def _cell(name: str, x: int, y: int, inner: int, bits: Sequence[str], start: int, column: int, pitch: int) -> list[str]:
+def _cell(name: str, x: int, y: int, inner: int, bit_lines: Sequence[int]) -> list[str]:
+    """Draw a cell `inner` wide below the word line at y, joined to the bit lines at their places across."""
     top, high = y + 6, 24
     lines = [
         line(x + inner // 2, y - 8, x + inner // 2, top),
@@ -81,8 +81,7 @@ def _cell(name: str, x: int, y: int, inner: int, bits: Sequence[str], start: int
         f'<rect x="{x}" y="{top}" width="{inner}" height="{high}" fill="white" stroke="black"/>',
         text(x + inner // 2, top + high // 2, name, "middle", 9),
     ]
-    for k in range(len(bits)):
-        across = start + _bit_x(column, k, pitch, inner, len(bits))
+    for k, across in enumerate(bit_lines):
         edge = x if across < x else x + inner
         level = top + 8 + 8 * (k > 1)
         lines += [line(across, level, edge, level), dot(across, level)]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from layoutdrill.export.names import MOST_PORTS, block_name, inner_names, natural, port_names, undotted
-from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.netlist.compare import Merge, Terms, compare_by
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Recognition, Structure
@@ -134,11 +134,10 @@ class _Builder:
             return None
         if _tally(block.netlist) != _tally(netlist):
             return None
-        marked = [_bordered(n, ports) for n, ports in ((block.netlist, block.ports), (netlist, border))]
-        result = compare(
-            *marked, ports=False, sizes=True, bodies=True, merge=Merge.NONE,
-            rails=frozenset(net.lower() for net in self.rails), explain=False,
-        )  # fmt: skip
+        there, here = _bordered(block.netlist, block.ports), _bordered(netlist, border)
+        rails = frozenset(net.lower() for net in self.rails)
+        terms = Terms(ports=False, sizes=True, bodies=True, merge=Merge.NONE, rails=rails, explain=False)
+        result = compare_by(there, here, terms)
         if not result.equal:
             return None
         joined = {port: result.net_map[port] for port in block.ports}

@@ -23,6 +23,7 @@ from layoutdrill.picture.looks import PHOTOGRAPHIC
 from layoutdrill.picture.objectives import load_objective
 from layoutdrill.picture.overlay import Overlay, draw_overlay, on_die
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.stages import Stage
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -87,15 +88,17 @@ class DrawnFace:
         return render(
             self.layout,
             self.process,
-            light.look,
-            view,
-            seed=light.seed,
-            wear=light.wear,
-            hidden=light.lifted,
-            die=self.die(light),
-            aid=light.aid,
-            objective=load_objective(light.objective) if light.objective else None,
-            stage=Stage(light.stage) if light.stage else None,
+            Shot(
+                light.look,
+                view,
+                seed=light.seed,
+                wear=light.wear,
+                hidden=light.lifted,
+                die=self.die(light),
+                aid=light.aid,
+                objective=load_objective(light.objective) if light.objective else None,
+                stage=Stage(light.stage) if light.stage else None,
+            ),
         )
 
     def die(self, light: Light) -> Die:

@@ -12,6 +12,7 @@ from layoutdrill.picture.evidence import Fact, Sight, shown
 from layoutdrill.picture.looks import Look
 from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 
@@ -42,6 +43,6 @@ def _shade(process: Process, look: Look, lot: int, kind: str) -> float:
     """Return the mean brightness (0 to 255) of diffusion of a kind with nothing over it."""
     pen = Pen(process)
     shapes = {name: tuple(rects) for name, rects in pen.island(kind).items()}
-    image = render(Layout("shade", shapes), process, look, View(pen.box(*_INSIDE), _PIXELS), seed=lot)
+    image = render(Layout("shade", shapes), process, Shot(look, View(pen.box(*_INSIDE), _PIXELS), seed=lot))
     levels = image.convert("L").histogram()
     return sum(level * count for level, count in enumerate(levels)) / sum(levels)

@@ -16,7 +16,7 @@ from layoutdrill.value import value
 if TYPE_CHECKING:
     from layoutdrill.netlist.differences import Titles
 
-__all__ = ["RAILS", "Comparison", "Merge", "compare", "compare_files"]
+__all__ = ["RAILS", "Comparison", "Merge", "Terms", "alike", "compare", "compare_by", "compare_files"]
 
 
 class Merge(StrEnum):
@@ -56,20 +56,10 @@ class Comparison:
         return "\n".join([*self.differences, f"different: {_count(len(self.differences), 'finding')}"])
 
 
-def compare(
-    a: Netlist,
-    b: Netlist,
-    *,
-    ports: bool = True,
-    sizes: bool = False,
-    bodies: bool = False,
-    merge: Merge | None = None,
-    rails: frozenset[str] = RAILS,
-    titles: "Titles" = ("A", "B"),
-    explain: bool = True,
-) -> Comparison:
+@value
+class Terms:
     """
-    Tell whether A and B are the same circuit, names aside; source and drain may be exchanged.
+    What a comparison goes by.
 
     ports: ports are matched by name (case counts only where names differ in nothing else), and both must have the
     same ones; a netlist without any port list is read by its nets' names. Without, only nets named in `rails` are.
@@ -80,9 +70,38 @@ def compare(
     titles: what the differences call A and B.
     explain: put the differences into words; without, one line says that there are some, and the maps are empty.
     """
+
+    ports: bool = True
+    sizes: bool = False
+    bodies: bool = False
+    merge: Merge | None = None
+    rails: frozenset[str] = RAILS
+    titles: "Titles" = ("A", "B")
+    explain: bool = True
+
+
+PLAIN_TERMS = Terms()
+
+
+def compare(
+    a: Netlist, b: Netlist, *, ports: bool = True, sizes: bool = False, bodies: bool = False, merge: Merge | None = None
+) -> Comparison:
+    """Tell whether A and B are the same circuit, by ports, sizes, bodies and merging as `Terms` says."""
+    return compare_by(a, b, Terms(ports, sizes, bodies, merge))
+
+
+def alike(a: Netlist, b: Netlist, *, merge: Merge | None = None) -> bool:
+    """Tell whether A and B are the same circuit, with no time spent on words."""
+    return compare_by(a, b, Terms(merge=merge, explain=False)).equal
+
+
+def compare_by(a: Netlist, b: Netlist, terms: Terms) -> Comparison:
+    """Tell whether A and B are the same circuit, names aside; source and drain may be exchanged."""
+    ports, sizes, bodies, merge = terms.ports, terms.sizes, terms.bodies, terms.merge
+    titles, explain = terms.titles, terms.explain
     untold = _untold_bodies(a, b, titles) if bodies else ()
     bodies = bodies and not untold
-    ask = _Ask(ports, sizes, bodies, merge or Merge.SPLITS, rails, titles, explain, untold)
+    ask = _Ask(ports, sizes, bodies, merge or Merge.SPLITS, terms.rails, titles, explain, untold)
     if merge is not None:
         return _compare(a, b, ask)
     quick = _equal(a, b, ask)
@@ -100,7 +119,7 @@ def compare(
 
 @value
 class _Ask:
-    """What one comparison goes by, as `compare` is told, and what is known to be wrong beforehand."""
+    """What one comparison goes by, the merging settled, and what is known to be wrong beforehand."""
 
     ports: bool
     sizes: bool
@@ -146,7 +165,9 @@ def _one_edit(a: Netlist, b: Netlist, ask: _Ask) -> Comparison | None:
     from layoutdrill.netlist.one_edit import Like, one_edit  # noqa: PLC0415 - most netlists that are compared are equal
 
     a, b = _prepared(a, ask), _prepared(b, ask)
-    known, findings = known_nets(a, b, used_nets(a), used_nets(b), ports=ask.ports, rails=ask.rails, titles=ask.titles)
+    known, findings = known_nets(
+        a, b, (used_nets(a), used_nets(b)), ports=ask.ports, rails=ask.rails, titles=ask.titles
+    )
     if findings or ask.untold:
         return None
     quick = replace(ask, explain=False)
@@ -168,7 +189,7 @@ def _compare(a: Netlist, b: Netlist, ask: _Ask) -> Comparison:
     a, b = _prepared(a, ask), _prepared(b, ask)
     rules = _rules(a, b, sizes=ask.sizes, bodies=ask.bodies)
     nets_a, nets_b = used_nets(a), used_nets(b)
-    known, findings = known_nets(a, b, nets_a, nets_b, ports=ask.ports, rails=ask.rails, titles=titles)
+    known, findings = known_nets(a, b, (nets_a, nets_b), ports=ask.ports, rails=ask.rails, titles=titles)
     findings += ask.untold
     with collector_paused():
         graph = build(a, b, rules, known)
@@ -194,16 +215,7 @@ def _compare(a: Netlist, b: Netlist, ask: _Ask) -> Comparison:
     return Comparison(False, (*findings, *words), nets, devices, *counts)
 
 
-def compare_files(
-    first: Path,
-    second: Path,
-    *,
-    ports: bool = True,
-    sizes: bool = False,
-    bodies: bool = False,
-    merge: Merge | None = None,
-    cell: str | None = None,
-) -> Comparison:
+def compare_files(first: Path, second: Path, terms: Terms = PLAIN_TERMS, *, cell: str | None = None) -> Comparison:
     """
     Compare two SPICE or CDL files, called A and B; `cell` names the subcircuit meant in both.
 
@@ -212,7 +224,7 @@ def compare_files(
     from layoutdrill.netlist.spice import read_spice_file  # noqa: PLC0415 - drawings are proved without
 
     a, b = (read_spice_file(path, subckt=cell) for path in (first, second))
-    return compare(a, b, ports=ports, sizes=sizes, bodies=bodies, merge=merge)
+    return compare_by(a, b, terms)
 
 
 def _prepared(netlist: Netlist, ask: _Ask) -> Netlist:

@@ -11,8 +11,7 @@ RAILS = frozenset({"vdd", "vcc", "vss", "gnd", "vee", "vbb", "vgg", "vpwr", "vgn
 def known_nets(
     a: Netlist,
     b: Netlist,
-    nets_a: set[str],
-    nets_b: set[str],
+    nets: tuple[set[str], set[str]],
     *,
     ports: bool,
     rails: frozenset[str],
@@ -21,10 +20,11 @@ def known_nets(
     """
     Return pairs of nets (of A, of B) known by name, and what is wrong with the ports, in words.
 
-    `nets_a` and `nets_b` are the nets that a terminal is on.
+    `nets` are the nets of each that a terminal is on.
 
     A port that touches nothing compared and is missing on the other side is passed over.
     """
+    nets_a, nets_b = nets
     if not ports:
         return _paired(_rails((*a.ports, *nets_a), rails), _rails((*b.ports, *nets_b), rails)), ()
     pairs = _paired(a.ports or b.ports, b.ports or a.ports)

@@ -194,10 +194,10 @@ def differences(marks: Marks, process: Process, region: Region) -> tuple[str, ..
 
 def differences_from(marked: Netlist, file: Path) -> tuple[str, ...]:
     """Return how what is marked differs from a netlist that was written; () where equal. Raises LayoutdrillError."""
-    from layoutdrill.netlist.compare import compare  # noqa: PLC0415 - few marks have a netlist beside them
+    from layoutdrill.netlist.compare import Terms, compare_by  # noqa: PLC0415 - few marks have a netlist beside
     from layoutdrill.netlist.spice import read_spice_file  # noqa: PLC0415 - the same
 
-    result = compare(marked, read_spice_file(file), titles=("the marks", file.name))
+    result = compare_by(marked, read_spice_file(file), Terms(titles=("the marks", file.name)))
     return () if result.equal else (result.differences or ("the circuits differ",))
 
 

@@ -40,10 +40,14 @@ def _faded(shade: tuple[int, ...], strength: float) -> list[int]:
     return [round(255 - (255 - v) * strength) for v in shade]
 
 
+def dimmed(bits: Image.Image, shade: tuple[int, ...]) -> Image.Image:
+    """Return how dark the places below make a metal that lies on them (255: not at all)."""
+    return bits.point(_faded(shade, 0.8))
+
+
 def tone_of(
     below: Image.Image,
-    bits: Image.Image,
-    shade: tuple[int, ...] | None,
+    contacts: Image.Image | None,
     pits: Image.Image | None,
     paint: MetalPaint,
     reach: tuple[int, int],
@@ -52,11 +56,11 @@ def tone_of(
     """
     Return the aid's tone of a metal (255: untouched) over the heights `below` it.
 
-    `shade` darkens by the place below (contacts), `pits` where a hole is bored; `reach` is the lowest and the highest
-    level that the metal can lie on.
+    `contacts` darkens by the place below (see `dimmed`), `pits` where a hole is bored; `reach` is the lowest and the
+    highest level that the metal can lie on.
     """
     low, high = reach
     tone = below.point(depth_tone(max(low, 0), max(high, low + 1), strength, paint.curve))
-    if shade is not None:
-        tone = ImageChops.multiply(tone, bits.point(_faded(shade, 0.8)))
+    if contacts is not None:
+        tone = ImageChops.multiply(tone, contacts)
     return tone if pits is None else ImageChops.multiply(tone, pits)

@@ -18,7 +18,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.ground import blotches
 from layoutdrill.picture.layers import flat, layout_digest
-from layoutdrill.picture.view import View
+from layoutdrill.picture.shot import Shot
 from layoutdrill.process import Process
 from layoutdrill.value import value
 
@@ -235,14 +235,13 @@ def with_dirt(
     image: Image.Image,
     layout: Layout,
     process: Process,
-    view: View,
-    number: int,
-    wear: float,
+    shot: Shot,
     *,
     shining: bool,
     glass: bool,
 ) -> Image.Image:
     """Lay the dirt on a picture of the view's size; in dark field (`shining`) it is bright. Only `glass` cracks."""
+    view, number, wear = shot.view, shot.seed, shot.wear
     scale, unit = view.pixels_per_lambda, process.grid_per_lambda
     near, far = Image.new("L", image.size, 255), Image.new("L", image.size, 255)
     light = Image.new("L", image.size, 0)

@@ -8,6 +8,7 @@ from layoutdrill.picture.die import die_of
 from layoutdrill.picture.dirt import crumbs_on, dirt_in, with_dirt
 from layoutdrill.picture.looks import Look
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.value import value
@@ -60,8 +61,8 @@ def _stands_out(layout: Layout, process: Process, look: Look, number: int, wear:
     """Tell whether a place differs enough from the same picture before the dirt fell on it."""
     unit = process.grid_per_lambda
     view = View(Rect(at.x, at.y, at.x + 1, at.y + 1).grown(_REACH * unit), PIXELS)
-    clean = render(layout, process, look, view, seed=number, die=die_of(layout, process, number, wear))
-    dirty = with_dirt(clean, layout, process, view, number, wear, shining=False, glass=True)
+    clean = render(layout, process, Shot(look, view, seed=number, die=die_of(layout, process, number, wear)))
+    dirty = with_dirt(clean, layout, process, Shot(look, view, number, wear), shining=False, glass=True)
     middle = tuple(round(v / 2) for v in clean.size)
     core = (middle[0] - 2, middle[1] - 2, middle[0] + 3, middle[1] + 3)
     levels = ImageChops.difference(clean.convert("L"), dirty.convert("L")).crop(core).histogram()

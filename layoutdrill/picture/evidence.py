@@ -9,6 +9,7 @@ shade alone tells the kinds, the question says which is the lighter.
 
 from collections import OrderedDict
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from enum import StrEnum
 from functools import lru_cache
 from itertools import combinations
@@ -24,6 +25,7 @@ from layoutdrill.picture.objectives import Objective
 from layoutdrill.picture.palette import LOTS
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.stages import Stage, stages_of
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -172,15 +174,16 @@ def differ(one: Layout, other: Layout, sight: Sight) -> bool:
     tries = range(sight.seed, sight.seed + (DIRT_TRIED if sight.wear else 1) * LOTS, LOTS)
 
     def taken(layout: Layout) -> list[Image.Image]:
-        return [
-            _smooth(
-                render(
-                    layout, sight.process, sight.look, view, seed=number, wear=sight.wear, hidden=sight.hidden,
-                    aid=sight.aid, objective=sight.objective, stage=sight.stage,
-                )
-            )
-            for number in tries
-        ]  # fmt: skip
+        shot = Shot(
+            sight.look,
+            view,
+            wear=sight.wear,
+            hidden=sight.hidden,
+            aid=sight.aid,
+            objective=sight.objective,
+            stage=sight.stage,
+        )
+        return [_smooth(render(layout, sight.process, replace(shot, seed=number))) for number in tries]
 
     ones, others = taken(one), taken(other)
     clutter = max((_mean(a, b) for a, b in combinations(others, 2)), default=0.0)
@@ -207,7 +210,7 @@ def tinted(look: str, process: Process, lot: int, scale: float, fact: Fact) -> b
     assert box is not None
     view, drawn_in = View(box.grown(2 * process.grid_per_lambda), scale), load_look(look)
     one, other = (
-        render(layout, process, drawn_in, view, seed=lot).filter(ImageFilter.BoxBlur(1)) for layout in layouts
+        render(layout, process, Shot(drawn_in, view, seed=lot)).filter(ImageFilter.BoxBlur(1)) for layout in layouts
     )
     return any(_levels(a, b) >= LEAST_TINT for a, b in zip(one.split(), other.split(), strict=True))
 

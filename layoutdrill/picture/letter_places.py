@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from math import hypot
 
 from layoutdrill.picture.overlay_ink import ring_radius
+from layoutdrill.value import value
 
 Point = tuple[float, float]
 """Column and row in pixels."""
@@ -42,9 +43,7 @@ def letter_places(
             others = [ring for ring in rings if ring != (column, row)]
             stood = [letter for letter in letters if letter is not None]
             letters.append(
-                _beside_ring(
-                    (column, row), size, ring_radius(per_lambda), fine=fine, others=others, letters=stood, taken=taken
-                )
+                _beside_ring((column, row), size, ring_radius(per_lambda), _Around(others, stood, taken), fine=fine)
             )
         else:
             letters.append(_slantwise((column, row), size, per_lambda))
@@ -60,24 +59,24 @@ def _slantwise(at: Point, size: tuple[int, int], per_lambda: float) -> Point:
     )
 
 
-def _beside_ring(
-    at: Point,
-    size: tuple[int, int],
-    radius: float,
-    *,
-    fine: bool,
-    others: Sequence[Point],
-    letters: Sequence[Point],
-    taken: Sequence[Box],
-) -> Point:
+@value
+class _Around:
+    """What a letter is to keep clear of: the other rings, the letters that stand, and boxes with something in them."""
+
+    rings: Sequence[Point]
+    letters: Sequence[Point]
+    taken: Sequence[Box]
+
+
+def _beside_ring(at: Point, size: tuple[int, int], radius: float, around: _Around, *, fine: bool) -> Point:
     """
     Return the first of several places round a ring, from near to far, where its letter and the line that leads to it
     are plainly its own, and which lies on nothing taken; else where they are its own; else the first.
     """
     half = 9.0 if fine else 1.0
     places = [*_round(at, size, radius, half, _FINE if fine else _COARSE)]
-    own = [place for place in places if _plainly_of(at, place, radius + half, others, letters)]
-    clear = [place for place in own or places if not any(_meets(place, half, box) for box in taken)]
+    own = [place for place in places if _plainly_of(at, place, radius + half, around.rings, around.letters)]
+    clear = [place for place in own or places if not any(_meets(place, half, box) for box in around.taken)]
     first = (*clear, *own, *places)[:1]
     return first[0] if first else (at[0] + radius + half + 1, at[1])
 

@@ -48,7 +48,7 @@ def photograph(layout: Layout, process: Process, shot: Shot) -> Image.Image:
     image = with_uneven_light(image, shot.seed, vignette)
     shining = look.style is Style.DARK_FIELD
     glass = shot.stage in (None, Stage.WHOLE)
-    image = with_wear(image, layout, process, view, shot.seed, shot.wear, shining=shining, glass=glass)
+    image = with_wear(image, layout, process, shot, shining=shining, glass=glass)
     grain = _grain(view.pixels_per_lambda) * look.settings.get("grain", 1.0) * (1 + 0.6 * shot.wear)
     return with_grain(image, shot.seed, grain)
 

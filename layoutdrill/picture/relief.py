@@ -7,7 +7,7 @@ from PIL import Image, ImageChops
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
-from layoutdrill.picture.aid import UPPER, tone_of
+from layoutdrill.picture.aid import UPPER, dimmed, tone_of
 from layoutdrill.picture.layers import flat
 from layoutdrill.picture.looks import Style
 from layoutdrill.picture.masks import Raster
@@ -106,7 +106,8 @@ class Relief:
                 if aid:
                     reach = (lowest, level)
                     strength = (AID_DEPTH + 0.05 * metal.curve) * (UPPER if i else 1.0)
-                    here = tone_of(below, bits, tables.metal_shade if i == 0 else None, pits, paint, reach, strength)
+                    contacts = None if i else dimmed(bits, tables.metal_shade)
+                    here = tone_of(below, contacts, pits, paint, reach, strength)
                     tone = Image.composite(here, tone or Image.new("L", self.raster.size, 255), mask)
                 surface = Image.composite(below.point(raised(paint.rise)), surface, mask)
             level += paint.rise

@@ -20,6 +20,7 @@ from layoutdrill.picture.looks import Hatch, Look, Style
 from layoutdrill.picture.overlay import Overlay, mark_letters, net_rects, overlay_texts, rings_of, scale_bar, stroke_of
 from layoutdrill.picture.overlay_ink import BRIGHT, DARK, NET_COLOURS, STROKES, ring_radius
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.vector import painted_areas
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -28,16 +29,12 @@ from layoutdrill.process import Process
 def svg(
     layout: Layout,
     process: Process,
-    look: Look,
-    view: View,
+    shot: Shot,
     extraction: Extraction | None = None,
     overlay: Overlay | None = None,
-    *,
-    seed: int = 0,
-    wear: float = 0.0,
-    hidden: frozenset[str] = frozenset(),
 ) -> str:
     """Return the whole SVG document; its user unit is a pixel of the view."""
+    look, view = shot.look, shot.view
     columns, rows = view.size(process)
     parts = [
         '<?xml version="1.0" encoding="UTF-8"?>',
@@ -45,9 +42,9 @@ def svg(
         f"<title>{escape(layout.name)}, {escape(process.title)}, {escape(look.title)}</title>",
     ]
     if look.style in (Style.FLAT, Style.HATCHED):
-        parts += _painted(layout, process, look, view, hidden)
+        parts += _painted(layout, process, look, view, shot.hidden)
     else:
-        image = render(layout, process, look, view, seed=seed, wear=wear, hidden=hidden)
+        image = render(layout, process, shot)
         buffer = io.BytesIO()
         image.save(buffer, "PNG", optimize=True)
         data = base64.b64encode(buffer.getvalue()).decode()

@@ -6,7 +6,7 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.camera import taken
 from layoutdrill.picture.dirt import with_dirt
 from layoutdrill.picture.layers import box_of
-from layoutdrill.picture.view import View
+from layoutdrill.picture.shot import Shot
 from layoutdrill.process import Process
 
 
@@ -14,15 +14,13 @@ def with_wear(
     image: Image.Image,
     layout: Layout,
     process: Process,
-    view: View,
-    number: int,
-    wear: float,
+    shot: Shot,
     *,
     shining: bool = False,
     glass: bool = True,
 ) -> Image.Image:
     """Return the picture of a die worn from 0 to 1: `shining` in dark field, under `glass` or not."""
-    if wear <= 0:
+    if shot.wear <= 0:
         return image
-    image = with_dirt(image, layout, process, view, number, wear, shining=shining, glass=glass)
-    return taken(image, box_of(layout), process, view, number, wear)
+    image = with_dirt(image, layout, process, shot, shining=shining, glass=glass)
+    return taken(image, box_of(layout), process, shot.view, shot.seed, shot.wear)

@@ -17,7 +17,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.gdsii import read_gdsii
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.model import Layout
-from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.netlist.compare import Merge, Terms, compare_by
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
@@ -102,7 +102,7 @@ def faults_of(
     faults += _mixed(cell, extraction.netlist, strangers, process)
     sized = with_sizes(netlist, process, meant.sizes)
     titles = "the cell", "the drawing"
-    comparison = compare(sized, cell, bodies=True, sizes=True, merge=Merge.FINGERS, titles=titles)
+    comparison = compare_by(sized, cell, Terms(bodies=True, sizes=True, merge=Merge.FINGERS, titles=titles))
     faults += comparison.differences
     if not faults:
         drawn = Counter(t.fingers for t in merge_fingers(cell).transistors)

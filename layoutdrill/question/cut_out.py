@@ -10,7 +10,7 @@ from layoutdrill.extract.model import Extraction
 from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
-from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.netlist.compare import Merge, alike
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.netlist.roles import Role
 from layoutdrill.process import Process
@@ -161,7 +161,7 @@ def _same(meant: Netlist, read: Extraction) -> bool:
     if len(bare) != len(meant.transistors):
         return False
     alone = Netlist("part", meant.ports, bare)
-    return compare(meant, alone, merge=Merge.NONE, explain=False).equal
+    return alike(meant, alone, merge=Merge.NONE)
 
 
 def _specimen(die: Specimen, face: DrawnFace, part: Structure, named: Mapping[str, str], seen: Recognition) -> Specimen:

@@ -61,18 +61,8 @@ def _field(name: str, text: str) -> list[str]:
     return [f"{name}: {' '.join(text.split())}"]
 
 
-def save_dispute(
-    folder: Path,
-    question: Question,
-    answer: Answer,
-    verdict: Verdict,
-    *,
-    remark: str = "",
-    look: str = "",
-    taken: Sequence[Hint] = (),
-) -> Path:
+def save_dispute(folder: Path, question: Question, report: str) -> Path:
     """Write the report to a new file in `folder` (made when missing) and return its path; never overwrites."""
-    report = dispute_report(question, answer, verdict, remark=remark, look=look, taken=taken)
     stem = re.sub(r"[^a-z0-9]+", "-", f"{question.kind} {question.specimen.cell}".lower()).strip("-")
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -125,30 +125,26 @@ class Measurement(QuestionKind):
             for row, net in dice.shuffled([(row, net) for row, net in states[reading] if net in nets])[:6]:
                 place = next(places_on(specimen.face.scene, nets[net], dice), None)
                 if place is not None:
-                    return self._question(
-                        specimen, pins, row, net, reading, (*named, Mark("X", *place, ring=True)), dice
-                    )
+                    choices = shuffled(reading, _NEAREST[reading][:3], dice)
+                    key = MeasurementKey(net, row, reading, choices, dict(pins.opposite))
+                    return self._question(specimen, key, (*named, Mark("X", *place, ring=True)))
         return None
 
-    def _question(
-        self, specimen: Specimen, pins: Pins, row: dict[str, int], net: str, reading: Reading,
-        marks: tuple[Mark, ...], dice: Dice,
-    ) -> Question:  # fmt: skip
-        choices = shuffled(reading, _NEAREST[reading][:3], dice)
+    def _question(self, specimen: Specimen, key: MeasurementKey, marks: tuple[Mark, ...]) -> Question:
         where = specimen.face.unit.at(marks[-1].x, marks[-1].y)
-        tied = tuple(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items())
+        tied = tuple(f"Input {a} gets the opposite of {b}." for a, b in key.opposite.items())
         low, high = specimen.process.supplies
         levels = (
             f"1 is the level of {high}, 0 that of {low}. Inputs are driven at full levels; nothing was stored before."
         )
         return Question(
             kind=self.name,
-            prompt=f"With {row_text(row)}: what does a probe read at X ({where})?",
+            prompt=f"With {row_text(key.row)}: what does a probe read at X ({where})?",
             specimen=specimen,
-            choices=choices,
+            choices=key.choices,
             facts=(levels, *tied),
             marks=marks,
-            key=MeasurementKey(net, row, reading, choices, dict(pins.opposite)),
+            key=key,
             hints=READ_HINTS,
         )
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.netlist.compare import Merge, alike
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.picture.evidence import Fact
@@ -219,9 +219,7 @@ def _slipped(right: Netlist, dice: Dice) -> tuple[Netlist, int, tuple[int, ...]]
 
 
 def _same(one: Netlist, other: Netlist) -> bool:
-    return compare(one, other, merge=Merge.FINGERS, explain=False).equal or (
-        compare(one, other, merge=Merge.STACKS, explain=False).equal
-    )
+    return alike(one, other, merge=Merge.FINGERS) or (alike(one, other, merge=Merge.STACKS))
 
 
 def _mended(wrong: Netlist, right: Netlist, at: int) -> bool:

@@ -5,7 +5,7 @@ import re
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, did_you_mean, plural
-from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.netlist.compare import Merge, Terms, alike, compare_by
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.netlist.models import channel
@@ -106,9 +106,9 @@ class Transcribe(QuestionKind):
         given = merge_fingers(_netlist(_read(answer.text, key), right.ports))
         written = _words(right, given)
         full = f"{plural(right.count(), 'transistor')}: {self.solution(question).text}"
-        comparison = compare(given, right, merge=Merge.FINGERS, titles=("yours", "the picture"))
+        comparison = compare_by(given, right, Terms(merge=Merge.FINGERS, titles=("yours", "the picture")))
         numbers = dict(devices_overlay(specimen.extraction, specimen.netlist).transistors)
-        if comparison.equal or compare(given, right, merge=Merge.STACKS, explain=False).equal:
+        if comparison.equal or alike(given, right, merge=Merge.STACKS):
             decides = "Each gate line over diffusion is a transistor; its gate, and the nets on its two sides, say all."
             names = tuple(t.name for t in specimen.netlist.transistors)
             return Verdict(1.0, f"Right: {plural(right.count(), 'transistor')}, and every net.", full, decides, names)
@@ -134,7 +134,7 @@ class Transcribe(QuestionKind):
         key, specimen = TranscribeKey.of(question), question.specimen
         right = _plain(merge_fingers(specimen.netlist), key)
         given = merge_fingers(_netlist(_read(answer.text, key), right.ports))
-        comparison = compare(given, right, merge=Merge.FINGERS, titles=("yours", "the picture"))
+        comparison = compare_by(given, right, Terms(merge=Merge.FINGERS, titles=("yours", "the picture")))
         fits = _fitting(given, right, comparison.net_map, comparison.device_map)
         wrong = next((t for t in given.transistors if t.name not in fits), None)
         if wrong is not None:

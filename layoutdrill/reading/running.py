@@ -28,13 +28,18 @@ def holds(
         forms = {words: parse(words, (*inputs, store.output)) for words in (taken, held)}
     except ExpressionError:  # a net's name that no equation can carry
         return False
-    return _run(netlist, inputs, store, forms[taken], forms[held], tied, supplies)
+    return _run(netlist, inputs, store, (forms[taken], forms[held]), tied, supplies)
 
 
 def _run(
-    netlist: Netlist, inputs: list[str], store: StoreBehaviour, taken: Expression, held: Expression,
-    tied: Mapping[str, str], supplies: Supplies,
-) -> bool:  # fmt: skip
+    netlist: Netlist,
+    inputs: list[str],
+    store: StoreBehaviour,
+    rules: tuple[Expression, Expression],
+    tied: Mapping[str, str],
+    supplies: Supplies,
+) -> bool:
+    taken, held = rules
     dice = Dice(7)
     free = [i for i in inputs if i not in tied]
     row = dict.fromkeys(free, 0)

@@ -12,6 +12,7 @@ from layoutdrill.recognise.nodes import Node, clock_ports, readers_first, users
 from layoutdrill.recognise.work import Work
 from layoutdrill.simulate.expression import Expression, column_of, evaluated, text, truth, variables
 from layoutdrill.simulate.minimal import minimal
+from layoutdrill.value import value
 
 
 def find_adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
@@ -29,7 +30,7 @@ def find_adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
                 if len(inside) > 1 or len(nodes[net].reads) > 2:
                     forms.setdefault(leaves, []).append((net, _shortest(table, leaves), inside))
     for leaves, group in sorted(forms.items(), key=lambda item: (-len(item[0]), item[0])):
-        _pair_up(work, nodes, leaves, group, claimed, half_sums, controls)
+        _pair_up(work, nodes, _Sharing(leaves, group), claimed, half_sums, controls)
 
 
 Cut = tuple[tuple[str, ...], int]
@@ -172,19 +173,26 @@ def _read_inverted(work: Work, nodes: dict[str, Node], members: set[str], leaves
     return {leaf: (leaf, False) for leaf in leaves if senses.get(leaf) == {False}}
 
 
+@value
+class _Sharing:
+    """Nets that are functions of the same leaves: each with its function and the nets inside it."""
+
+    leaves: tuple[str, ...]
+    group: list[tuple[str, Expression, set[str]]]
+
+
 def _pair_up(
     work: Work,
     nodes: dict[str, Node],
-    leaves: tuple[str, ...],
-    group: list[tuple[str, Expression, set[str]]],
+    sharing: "_Sharing",
     claimed: set[str],
     half_sums: set[str],
     controls: frozenset[str],
 ) -> None:
     """Build the adders among the nets of one set of leaves; a half sum inside may be read outside, as its propagate."""
     view = work.view
-    ports = view.ports
-    group = _one_each(work, group)
+    ports, leaves = view.ports, sharing.leaves
+    group = _one_each(work, sharing.group)
     within = {net for _, _, inside in group for net in inside}
     tops = [
         g for g in group

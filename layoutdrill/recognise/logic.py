@@ -6,7 +6,7 @@ from layoutdrill.recognise.functions import Named, decoder_address, name_functio
 from layoutdrill.recognise.gates import static_term, substitute
 from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.nodes import Node, clock_ports, expand, find_nodes, readers_first, users
-from layoutdrill.recognise.work import Work, literal
+from layoutdrill.recognise.work import Called, Work, literal
 from layoutdrill.simulate.expression import Expression, Not, text, truth, variables
 
 MOST_LEAVES = 6
@@ -137,7 +137,7 @@ def _take(
     claimed |= members
     if len(members) == 1 and not links and view.gates[net].kind == "clocked":
         s = view.gate_structure(view.gates[net])
-        work.build(s.term, gates, links, list(s.ports), s.function, s.notes, s.also)
+        work.build(Called(s.term, s.also, s.notes), gates, links, list(s.ports), s.function)
         return
     named = _as_read(work, nodes, members, named)
     single = view.gates.get(net) if len(members) == 1 and not links else None
@@ -157,7 +157,7 @@ def _take(
     notes = tuple(single.notes) if single is not None else ()
     if single is not None and single.kind == "ratioed":
         notes = (*notes, "ratioed: a load against the drivers")
-    work.build(term, gates, links, ports, f"{net} = {text(form)}", notes, also)
+    work.build(Called(term, also, notes), gates, links, ports, f"{net} = {text(form)}")
 
 
 def _as_read(work: Work, nodes: dict[str, Node], members: set[str], named: Named | None) -> Named | None:

@@ -3,7 +3,7 @@
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.view import View
-from layoutdrill.recognise.work import Work, literal
+from layoutdrill.recognise.work import Called, Work, literal
 
 
 def find_ram_cells(work: Work) -> None:
@@ -63,18 +63,19 @@ def _ram_cell(work: Work, q: str, qn: str) -> None:
             ports.append(Port(net, Role.BIT_LINE))
         word = " or ".join(sorted(set(words[q])))
         note = (f"with a read stack on {', '.join(stacks)}",) if stacks else ()
-        work.build("static RAM cell", gates, links, ports, f"holds a bit; {word} joins it to its bit lines", note)
+        called = Called("static RAM cell", notes=note)
+        work.build(called, gates, links, ports, f"holds a bit; {word} joins it to its bit lines")
     elif len(words[q]) == len(words[qn]) == 1:
-        work.build("memory bit", gates, links, ports, "holds a bit; one line writes it, another reads it",
-                   also=("static RAM cell",))  # fmt: skip
+        called = Called("memory bit", ("static RAM cell",))
+        work.build(called, gates, links, ports, "holds a bit; one line writes it, another reads it")
     elif len(links) == 1:
         k = next(iter(links))
         inside = q if sides[q] else qn
         out = [n for n in (q, qn) if n != inside]
         ports = [Port(view.links[k].other(inside), Role.DATA), Port(view.links[k].controls[0], Role.ENABLE)]
         ports += [Port(n, Role.OUTPUT) for n in out]
-        work.build("latch", gates, links, ports, "holds a bit written through one transistor against a weak loop",
-                   also=("static RAM cell", "memory bit"))  # fmt: skip
+        called = Called("latch", ("static RAM cell", "memory bit"))
+        work.build(called, gates, links, ports, "holds a bit written through one transistor against a weak loop")
 
 
 def _alone(view: View, q: str, qn: str) -> bool:

@@ -109,7 +109,7 @@ def _sort_branch(
                 pulled = True
                 stage = stages.setdefault(net, Stage(net))
                 stage.unsettled = f"when {_told(prepared, branch)} join {net} to the {side} rail"
-                stage.members.update(_between(prepared, branch, others, net, f"<{side}>", high, low))
+                stage.members.update(_between(prepared, branch, others, net, f"<{side}>"))
                 stage.reads = tuple(dict.fromkeys(switches[i].gate for i in branch if switches[i].gate not in rails))
                 leave(stage.unsettled)
                 continue
@@ -119,7 +119,7 @@ def _sort_branch(
             stage = stages.setdefault(net, Stage(net))
             key = (first.kind, side)
             stage.pull[key] = when if key not in stage.pull else parallel(stage.pull[key], when)
-            between = _between(prepared, branch, others, net, f"<{side}>", high, low)
+            between = _between(prepared, branch, others, net, f"<{side}>")
             stage.parts.append((*key, when, frozenset(between)))
             stage.members.update(between)
     if len(signals) > 2 and not pulled and (forks := _forks(prepared, branch)):
@@ -181,7 +181,7 @@ def _pass_branch(prepared: Prepared, branch: list[int], forks: frozenset[str], p
                 leave(f"when {_told(prepared, branch)} join {net} and {other}")
                 continue
             if when is not None:
-                members = _between(prepared, branch, others, net, other, high, low)
+                members = _between(prepared, branch, others, net, other)
                 passes.append(Pass(first.kind, (net, other), when, tuple(sorted(members))))
 
 
@@ -200,10 +200,9 @@ def _between(
     others: set[str],
     start: str,
     end: str,
-    high: frozenset[str],
-    low: frozenset[str],
 ) -> set[int]:
     """Return the switches of a branch that lie on a way from one net to the other."""
+    high, low = prepared.supplies.high, prepared.supplies.low
     near: dict[str, list[tuple[str, int]]] = defaultdict(list)
     for i in branch:
         a, b = (_rail(e, high, low) for e in prepared.switches[i].ends)

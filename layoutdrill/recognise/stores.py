@@ -3,8 +3,10 @@
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.pairing import opposite, pair_registers
-from layoutdrill.recognise.work import Store, Work, literal
+from layoutdrill.recognise.work import Called, Store, Work, literal
 from layoutdrill.simulate.expression import Expression, text, variables
+
+_MEMORY_BIT = Called("memory bit", ("register bit", "latch"))
 
 
 def build_stores(work: Work, stores: list[Store]) -> None:
@@ -99,8 +101,8 @@ def _register(work: Work, master: Store, slave: Store) -> None:
     else:
         first, second = (" and ".join(_clock_of(s.enable)) for s in (master, slave))
         function = f"takes {data} on {first}, hands it on on {second}"
-        also = ("register bit",)
-        work.build("shift-register bit", gates, links, ports, function, also=also, parts=parts)
+        called = Called("shift-register bit", ("register bit",))
+        work.build(called, gates, links, ports, function, parts)
 
 
 def _between(work: Work, net: str, master: Store, gates: set[str]) -> set[str]:
@@ -137,9 +139,7 @@ def _latch(work: Work, store: Store) -> None:
         ]
         parts = (half, view.gate_structure(read))
         function = f"takes {', '.join(store.data)} while {_enable_words(store.enable)}; read out on {read.output}"
-        work.build(
-            "memory bit", gates | set(reads), links, ports, function, also=("register bit", "latch"), parts=parts
-        )
+        work.build(_MEMORY_BIT, gates | set(reads), links, ports, function, parts)
         return
     passes = [
         k for net in store.outputs for k in view.links_at.get(net, ())
@@ -157,8 +157,7 @@ def _latch(work: Work, store: Store) -> None:
         ]
         function = f"takes {', '.join(store.data)} while {_enable_words(store.enable)}; read out on {link.sink}"
         parts = (half, view.link_structure(link))
-        also = ("register bit", "latch")
-        work.build("memory bit", gates, links | set(passes), ports, function, also=also, parts=parts)
+        work.build(_MEMORY_BIT, gates, links | set(passes), ports, function, parts)
         return
     ports = [*data, *enables, *others]
     ports += [Port(n, Role.OUTPUT) for n in outputs]

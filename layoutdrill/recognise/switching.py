@@ -4,7 +4,7 @@ from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.gates import Gate, static_term
 from layoutdrill.recognise.model import Port
-from layoutdrill.recognise.work import Built, Work, literal
+from layoutdrill.recognise.work import Built, Called, Work, literal
 from layoutdrill.simulate.expression import text, truth, variables
 from layoutdrill.simulate.minimal import complement, minimal
 
@@ -23,7 +23,7 @@ def find_restorers(work: Work) -> None:
         side = "high" if weak.kind == "pull-up" else "low"
         ports = [Port(net, Role.INPUT), Port(y, Role.OUTPUT)]
         function = f"{y} = !{net}; {y} holds {net} {side}"
-        work.build("level restorer", {net, y}, set(), ports, function, also=("inverter",))
+        work.build(Called("level restorer", ("inverter",)), {net, y}, set(), ports, function)
 
 
 def find_super_buffers(work: Work) -> None:

@@ -6,7 +6,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.decoders import address_ports, take_as_complements
 from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.view import Link, View
-from layoutdrill.recognise.work import Work, literal
+from layoutdrill.recognise.work import Called, Work, literal
 from layoutdrill.value import mutable
 
 
@@ -110,4 +110,4 @@ def _build(work: Work, tree: _Tree) -> None:
     ports += [Port(n, Role.SIGNAL) for n in sorted(tree.ends, key=view.place.__getitem__)]
     function = f"joins {tree.root} to one of {len(tree.ends)} lines; the others float"
     also = (f"{len(tree.ends)}:1 multiplexer",)
-    work.build(f"{count}-to-{len(tree.ends)} decoder", gates, tree.links, ports, function, also=also)
+    work.build(Called(f"{count}-to-{len(tree.ends)} decoder", also), gates, tree.links, ports, function)

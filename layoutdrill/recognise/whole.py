@@ -32,7 +32,7 @@ from layoutdrill.recognise.switching import (
 from layoutdrill.recognise.trees import find_trees
 from layoutdrill.recognise.unmatched import find_unmatched
 from layoutdrill.recognise.view import View
-from layoutdrill.recognise.work import Work
+from layoutdrill.recognise.work import Called, Work
 from layoutdrill.simulate.effort import bounded, tried
 from layoutdrill.simulate.supplies import SuppliesLike, find_supplies
 
@@ -113,5 +113,6 @@ def _rest(work: Work) -> None:
     for net in sorted(work.free_gates, key=lambda n: (view.steady(n), view.place[n])):
         if net in work.free_gates:
             structure = view.gate_structure(view.gates[net])
-            built = work.build(structure.term, {net}, set(), list(structure.ports), structure.function, structure.notes)
+            called = Called(structure.term, notes=structure.notes)
+            built = work.build(called, {net}, set(), list(structure.ports), structure.function)
             absorb_controls(work, built)

@@ -7,7 +7,16 @@ from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.simulate.expression import Expression, Not, Var
-from layoutdrill.value import identity, mutable
+from layoutdrill.value import identity, mutable, value
+
+
+@value
+class Called:
+    """What a structure is called: its term, other terms that would be right as well, and what is noted of it."""
+
+    term: str
+    also: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @mutable
@@ -83,23 +92,25 @@ class Work:
 
     def build(
         self,
-        term: str,
+        called: "str | Called",
         gates: set[str],
         links: set[int],
         ports: list[Port],
         function: str = "",
-        notes: tuple[str, ...] = (),
-        also: tuple[str, ...] = (),
         parts: tuple[Structure, ...] | None = None,
     ) -> Built:
         """Take the gates and links for a new structure."""
+        called = Called(called) if isinstance(called, str) else called
+        term = called.term
         inside = self.parts(gates, links) if parts is None else parts
         if len(inside) == 1 and inside[0].term == term:
             inside = ()
         seen: dict[str, Port] = {}
         for port in ports:
             seen.setdefault(port.net, port)
-        structure = Structure(term, self.members(gates, links), tuple(seen.values()), inside, function, notes, also)
+        structure = Structure(
+            term, self.members(gates, links), tuple(seen.values()), inside, function, called.notes, called.also
+        )
         built = Built(structure, set(gates), set(links))
         number = len(self.built)
         for net in gates:

@@ -7,6 +7,7 @@ from layoutdrill.question.registry import kinds
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.outlines import can_stand_beside
 from layoutdrill.screens.wording import LETTERS
+from layoutdrill.value import value
 
 Phase = Literal["waiting", "glancing", "asking", "sure", "judging", "judged", "back", "failed", "done"]
 """
@@ -19,45 +20,50 @@ SURE_STEPS = {"sure_1": 1, "sure_2": 2, "sure_3": 3}
 """The actions that say how sure an answer is, and the steps that they mean."""
 
 
-def possible_now(
-    every: frozenset[str],
-    phase: Phase,
-    question: Question | None,
-    hints: int,
-    verdict: Verdict | None,
-    *,
-    typing: bool,
-    fixed: bool = False,
-    before: bool = False,
-    after: bool = False,
-    missed: bool = False,
-    cuttable: bool = False,
-) -> frozenset[str]:
+@value
+class Moment:
     """
-    Return the actions that make sense; `every` are those of the screen and the picture, `hints` were taken. A look that
-    is `fixed` stays while a question is open: everybody is asked in the same. There is a verdict `before` to look back
-    at, or `after`; something was `missed`; a section through the place asked about can be shown (`cuttable`).
+    Where a drill stands; `hints` were taken. A look that is `fixed` stays while a question is open: everybody is asked
+    in the same. There is a verdict `before` to look back at, or `after`; something was `missed`; a section through the
+    place asked about can be shown (`cuttable`).
     """
+
+    phase: Phase
+    question: Question | None = None
+    hints: int = 0
+    verdict: Verdict | None = None
+    typing: bool = False
+    fixed: bool = False
+    before: bool = False
+    after: bool = False
+    missed: bool = False
+    cuttable: bool = False
+
+
+def possible_now(every: frozenset[str], moment: Moment) -> frozenset[str]:
+    """Return the actions that make sense; `every` are those of the screen and the picture."""
+    phase, question, hints = moment.phase, moment.question, moment.hints
     if phase == "glancing":
         return every & EVERYWHERE
     if phase == "sure":
         return every & EVERYWHERE - {"leave"} | {*SURE_STEPS, "unsaid"}
-    back = ({"look_back"} if before else set()) | ({"look_on"} if after else set())
+    back = ({"look_back"} if moment.before else set()) | ({"look_on"} if moment.after else set())
     every = every | (back if phase in ("asking", "judged", "back", "done") else set())
     if phase == "asking" and question is not None:
-        return every - {"stage"} - _priced(question, hints) - ({"look", "next_look"} if fixed else set()) | _answering(
-            question, hints, typing=typing
-        )
+        looks = {"look", "next_look"} if moment.fixed else set()
+        answering = _answering(question, hints, typing=moment.typing)
+        return every - {"stage"} - _priced(question, hints) - looks | answering
     if phase in ("judged", "back"):
+        verdict = moment.verdict
         mixed_up = verdict is not None and verdict.confused_with and can_stand_beside(verdict.confused_with)
         beside = {"compare"} if mixed_up else set()
         steps = {"step"} if question is not None and kinds()[question.kind].stepping(question) is not None else set()
-        cut = {"section"} if cuttable else set()
+        cut = {"section"} if moment.cuttable else set()
         return every | {"onward", "details", "dispute"} | beside | steps | cut
     if phase == "failed":
         return every | {"onward"}
     if phase == "done":
-        looked = ({"look_again"} | (set() if fixed else {"missed"})) if missed else set()
+        looked = ({"look_again"} | (set() if moment.fixed else {"missed"})) if moment.missed else set()
         return (every & (EVERYWHERE | {"scroll_up", "scroll_down", "look_back"})) | {"onward"} | looked
     return every
 

@@ -250,7 +250,7 @@ class DrillPicture(PicturePage):
         return shows_as_much(self.asked, self.asked_in, look)
 
     def act_dispute(self) -> None:
-        from layoutdrill.question.dispute import save_dispute  # noqa: PLC0415 - few verdicts are disputed
+        from layoutdrill.question.dispute import dispute_report, save_dispute  # noqa: PLC0415 - few verdicts are disputed
 
         assert self.asked is not None
         assert self.answered is not None
@@ -258,5 +258,6 @@ class DrillPicture(PicturePage):
         taken = self.asked.hints[: self.shown_hints]
         look = self.picture.subject.look if self.picture.subject else ""
         folder = data_folder() / "disputes"
-        path = save_dispute(folder, self.asked, self.answered, self.verdict, look=look, taken=taken)
+        report = dispute_report(self.asked, self.answered, self.verdict, look=look, taken=taken)
+        path = save_dispute(folder, self.asked, report)
         self.notify(f"saved: {path}", title="Dispute", timeout=8)

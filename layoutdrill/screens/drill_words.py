@@ -12,7 +12,7 @@ from layoutdrill.question.model import HintStep
 from layoutdrill.question.registry import kinds
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answering import Answering
-from layoutdrill.screens.drill_phases import possible_now, why_not_now
+from layoutdrill.screens.drill_phases import Moment, possible_now, why_not_now
 from layoutdrill.screens.ending import told_at_the_end, what_is_next
 from layoutdrill.screens.focus import BESIDE
 from layoutdrill.screens.lines import joined, line
@@ -133,8 +133,7 @@ class DrillWords(Answering):
 
     def possible(self) -> frozenset[str]:
         every = EVERYWHERE | self.looking() | self.scrolling()
-        return possible_now(
-            every,
+        moment = Moment(
             self.phase,
             self.asked,
             self.shown_hints,
@@ -146,3 +145,4 @@ class DrillWords(Answering):
             missed=self.phase == "done" and bool(self.sitting.missed),
             cuttable=self.phase in ("judged", "back") and self.cut() is not None,
         )
+        return possible_now(every, moment)

@@ -101,18 +101,27 @@ def corner_for(
     return min(clear, key=covered, default=None)
 
 
+@value
+class OnOverview:
+    """What is marked on an overview, in its pixels: places ringed, places dotted, boxes (x0, y0, x1, y1) dashed."""
+
+    rung: Sequence[tuple[int, int]] = ()
+    been: Sequence[tuple[int, int]] = ()
+    framed: Sequence[tuple[int, int, int, int]] = ()
+
+
+NOTHING_MARKED = OnOverview()
+
+
 def inset(
     out: Image.Image,
     overview: Indexed,
     seen: tuple[int, int, int, int] | None,
     at: tuple[int, int],
-    rung: Sequence[tuple[int, int]] = (),
-    been: Sequence[tuple[int, int]] = (),
-    framed: Sequence[tuple[int, int, int, int]] = (),
+    marked: OnOverview = NOTHING_MARKED,
 ) -> tuple[int, int, int, int]:
     """
-    Lay the overview at a place with a line round it, and outline what is in sight. Places in `rung`, in pixels of the
-    overview, are ringed, those in `been` dotted, boxes in `framed` dashed.
+    Lay the overview at a place with a line round it and what is `marked` on it, and outline what is in sight.
 
     `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded, None for no such outline. Returns what it
     covers, in half-pixels.
@@ -122,13 +131,13 @@ def inset(
     moved = overview.image.point(lambda index: index + OVERVIEW_AT)
     out.paste(DARK, (x - 1, y - 1, x + wide + 1, y + high + 1))
     out.paste(moved, (x, y))
-    for column, row in been:
+    for column, row in marked.been:
         out.putpixel((x + column, y + row), EDGE)
-    for box in framed:
+    for box in marked.framed:
         _dashed(out, box, at)
     if seen is not None:
         _outline(out, seen, (wide, high), at)
-    for column, row in rung:
+    for column, row in marked.rung:
         _ring(out, x + column, y + row, (x, y, x + wide, y + high))
     return x - 1, y - 1, x + wide + 1, y + high + 1
 

@@ -18,6 +18,7 @@ from layoutdrill.screens.fine_view import FineView
 from layoutdrill.screens.frame import (
     BEYOND,
     Note,
+    OnOverview,
     corner_for,
     draw_crosshair,
     inset,
@@ -332,15 +333,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             parts = self.subject.overlay if large else NOTHING
             dots = dots_of(overview, self.visited) if is_large(view.box, view.per_lambda) else []
             compared = large and bool(self.focus_on.pictures)  # they are seen one at a time, and not by a frame
-            covered = inset(
-                out,
-                overview,
-                None if compared else seen_in(view, overview),
-                at,
-                rung=rung_on(view, overview, self.focus_on),
-                been=dots,
-                framed=frames_on(view, overview, parts),
-            )
+            seen = None if compared else seen_in(view, overview)
+            marked = OnOverview(rung_on(view, overview, self.focus_on), dots, frames_on(view, overview, parts))
+            covered = inset(out, overview, seen, at, marked)
         if self.crosshair is not None:
             spot = view.spot(*self.crosshair)
             if overview is not None and self.overview == Shown.LARGE:

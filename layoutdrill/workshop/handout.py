@@ -20,7 +20,7 @@ from layoutdrill.workshop.asking import process_of, question_of, truth
 from layoutdrill.workshop.model import Sheet, WorkshopSet
 from layoutdrill.workshop.paper import GREY, MARGIN, Paper
 from layoutdrill.workshop.paper_legend import write_legend
-from layoutdrill.workshop.paper_picture import draw_picture, place_picture
+from layoutdrill.workshop.paper_picture import Drawn, draw_picture, place_picture
 from layoutdrill.workshop.sights import face_of
 
 LOOK = "ink"
@@ -84,10 +84,9 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
         if _as_picture(sheet):
             place_picture(paper, specimen.face, _light(sheet, LOOK), overlay, width=paper.room, height=high)
         else:
-            draw_picture(
-                paper, layout_of(specimen.face), specimen.process, load_look(LOOK), overlay, specimen.extraction,
-                width=paper.room, height=high,
-            )  # fmt: skip
+            layout = layout_of(specimen.face)
+            drawn = Drawn(layout, specimen.process, load_look(LOOK), overlay, specimen.extraction)
+            draw_picture(paper, drawn, width=paper.room, height=high)
         paper.write(netlist, _SMALL, indent=14, gap=14)
     paper.save()
     return paper.pages
@@ -117,7 +116,7 @@ def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look, explained: s
     high = max(_LEAST_HIGH, min(_HIGH - 70 - legend, room - (top - paper.y) - _answer_height(sheet)))
     if painted:
         layout = parse_layout(sheet.layout)  # nothing need be read from it to draw it
-        draw_picture(paper, layout, process, look, overlay, None, width=paper.room, height=high)
+        draw_picture(paper, Drawn(layout, process, look, overlay), width=paper.room, height=high)
     else:
         _place(paper, sheet, face_of(sheet.layout, process, made.pictures), light, overlay, high)
     if kinds()[sheet.kind].names_process:

@@ -13,6 +13,7 @@ from layoutdrill.picture.evidence import Fact, Sight, shown
 from layoutdrill.picture.looks import PHOTOGRAPHIC, Look
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.value import value
@@ -92,7 +93,7 @@ def write_legend(paper: Paper, process: Process, look: Look, lot: int) -> None:
         for left, swatch in row:
             frame = Frame(swatch.region, MARGIN + left, paper.y, _SCALE / process.grid_per_lambda)
             if look.style in PHOTOGRAPHIC:
-                image = render(swatch.layout, process, look, View(swatch.region, PICTURE_SCALE), seed=lot)
+                image = render(swatch.layout, process, Shot(look, View(swatch.region, PICTURE_SCALE), seed=lot))
                 paper.image(image, frame.x, frame.y, WIDE * _SCALE, HIGH * _SCALE)
             else:
                 paint_areas(paper, frame, swatch.layout, process, look)

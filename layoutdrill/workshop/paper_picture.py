@@ -60,18 +60,27 @@ def fitted(layout: Layout, process: Process, width: float, height: float) -> tup
     return View(region, scale * process.grid_per_lambda), scale
 
 
-def draw_picture(
-    paper: Paper, layout: Layout, process: Process, look: Look, overlay: Overlay, extraction: Extraction | None,
-    *, width: float, height: float,
-) -> None:  # fmt: skip
-    """Draw the layout at the paper's place, centred in `width`, at most `height` high, and move below it."""
-    view, scale = fitted(layout, process, width, height)
+@value
+class Drawn:
+    """A drawing as it is set on paper: in a flat or hatched look, with what is outlined on it."""
+
+    layout: Layout
+    process: Process
+    look: Look
+    overlay: Overlay
+    extraction: Extraction | None = None
+
+
+def draw_picture(paper: Paper, drawn: Drawn, *, width: float, height: float) -> None:
+    """Draw the layout at the paper's place, centred in `width` points, at most `height` high, and move below it."""
+    process = drawn.process
+    view, scale = fitted(drawn.layout, process, width, height)
     wide, high = view.region.width * scale, view.region.height * scale
     paper.need(high + 2 * RULER)
     frame = Frame(view.region, (paper.width - wide) / 2, paper.y - RULER - high, scale)
-    paint_areas(paper, frame, layout, process, look)
+    paint_areas(paper, frame, drawn.layout, process, drawn.look)
     _ruler(paper, frame, Unit(process.grid_per_lambda))
-    _marks(paper, frame, overlay, extraction)
+    _marks(paper, frame, drawn.overlay, drawn.extraction)
     _scale(paper, frame, process, view)
     paper.y = frame.y - RULER
 

@@ -13,6 +13,7 @@ from layoutdrill.drill.asking import asked, drawn_again
 from layoutdrill.drill.plan import Draw, mixed, plan
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.question import Question, Specimen
+from layoutdrill.value import value
 from layoutdrill.workshop.asking import halves, process_text
 from layoutdrill.workshop.documents import sealed
 from layoutdrill.workshop.model import Feedback, KeyEntry, Sheet, WorkshopSet
@@ -27,27 +28,37 @@ _SPARE = 3
 """How many draws are made for each question wanted, to choose from by skill."""
 
 
+@value
+class Wanted:
+    """
+    What a leader wants of a set: how many questions, the minutes for them (0 sets no time), the seed they follow from;
+    `difficulty` None leaves each item's own; `wear` runs from 0 to 1; without a `look`, the deck's.
+    """
+
+    count: int
+    minutes: int
+    seed: int
+    feedback: Feedback = Feedback.NOW
+    difficulty: float | None = None
+    wear: float = 0.0
+    look: str = ""
+
+
 def prepare(
     deck: Deck | Path | str,
+    wanted: Wanted,
     *,
-    count: int,
-    minutes: int,
-    seed: int,
-    feedback: Feedback = Feedback.NOW,
-    difficulty: float | None = None,
-    wear: float = 0.0,
-    look: str = "",
     kit: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
     left_out: Callable[[str], object] = lambda _: None,
 ) -> WorkshopSet:
     """
-    Return a set of `count` questions of a deck, the same for the same arguments and version.
+    Return a set of questions of a deck, the same for the same arguments and version.
 
-    `minutes` 0 sets no time; `difficulty` None leaves each item's own; `wear` runs from 0 to 1. `left_out` is told, a
-    line each, of what no question was made and why. Raises LayoutdrillError where the deck cannot be read or does not
-    give so many different questions.
+    `left_out` is told, a line each, of what no question was made and why. Raises LayoutdrillError where the deck cannot
+    be read or does not give so many different questions.
     """
+    count, seed = wanted.count, wanted.seed
     loaded = deck if isinstance(deck, Deck) else load_deck(deck)
     if not loaded.items:
         raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
@@ -57,16 +68,16 @@ def prepare(
     sheets: list[Sheet] = []
     entries: list[KeyEntry] = []
     pictures: dict[str, bytes] = {}
-    shown = look or loaded.look or LOOK  # the same for everyone, for what it hides is told with the question
+    shown = wanted.look or loaded.look or LOOK  # the same for everyone, for what it hides is told with the question
     taken: set[tuple[str, str]] = set()
     drawn: set[str] = set()
     refused: dict[str, str] = {}
     waiting = list(draws)
     while waiting and len(sheets) < count:
         draw = waiting.pop(0)
-        draw = draw if difficulty is None else replace(draw, difficulty=difficulty)
+        draw = draw if wanted.difficulty is None else replace(draw, difficulty=wanted.difficulty)
         try:
-            question = _question(draw, wear, maker, seed, shown)
+            question = _question(draw, wanted.wear, maker, seed, shown)
         except LayoutdrillError as error:
             refused.setdefault(draw.cell, str(error))
             continue
@@ -93,9 +104,9 @@ def prepare(
             title=loaded.title,
             deck=loaded.name,
             seed=seed,
-            minutes=minutes,
-            feedback=feedback,
-            difficulty=difficulty,
+            minutes=wanted.minutes,
+            feedback=wanted.feedback,
+            difficulty=wanted.difficulty,
             made_with=__version__,
             sheets=tuple(sheets),
             processes={name: process_text(name) for name in sorted({sheet.process for sheet in sheets})},

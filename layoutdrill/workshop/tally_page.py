@@ -14,6 +14,7 @@ from layoutdrill.face.again import is_photograph
 from layoutdrill.learning.shares import Share
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.svg import svg
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -120,7 +121,9 @@ def _discussed(made: WorkshopSet, asked: Asked) -> list[str]:
         picture = _photographed(question, overlay)
     else:
         view = View.whole(layout_of(specimen.face), specimen.process, _PICTURE_SCALE, margin=5)
-        drawn = svg(layout_of(specimen.face), specimen.process, load_look(_DRAWN), view, specimen.extraction, overlay)
+        drawn = svg(
+            layout_of(specimen.face), specimen.process, Shot(load_look(_DRAWN), view), specimen.extraction, overlay
+        )
         picture = drawn[drawn.index("<svg") :]
         legend = _legend(specimen.process)
     count = f"by {asked.right} of {asked.answered}"
@@ -139,7 +142,7 @@ def _legend(process: Process) -> str:
     look = load_look(_DRAWN)
     parts = []
     for swatch in swatches(process, look, 0):
-        drawn = svg(swatch.layout, process, look, View(swatch.region, _SWATCH_SCALE))
+        drawn = svg(swatch.layout, process, Shot(look, View(swatch.region, _SWATCH_SCALE)))
         parts.append(f"{drawn[drawn.index('<svg') :]} {escape(swatch.name)}")
     return f"<p>{' &#160; '.join(parts)}</p>"
 

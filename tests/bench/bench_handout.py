@@ -5,12 +5,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from layoutdrill.workshop.handout import write_handout, write_key
-from layoutdrill.workshop.prepare import prepare
+from layoutdrill.workshop.prepare import Wanted, prepare
 
 
 def main() -> None:
     """Print a line for the sheets, one for the key."""
-    made = prepare("first-gates", count=40, minutes=0, seed=5)
+    made = prepare("first-gates", Wanted(count=40, minutes=0, seed=5))
     with TemporaryDirectory() as folder:
         for name, write in (("sheets", write_handout), ("key", write_key)):
             path = Path(folder) / f"{name}.pdf"

@@ -14,6 +14,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.perception import SIGHTS
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
 from tests.picture.legibility import legibility
@@ -60,12 +61,12 @@ def frames() -> None:
                     x, y = (part // unit * unit for part in layout.box.centre)
                     wide, high = -(-columns // zoom) * unit, -(-2 * rows // zoom) * unit
                     view = View(Rect(x - wide // 2, y - high // 2, x - wide // 2 + wide, y - high // 2 + high), zoom)
-                    render(layout, process, look, view, wear=wear)
+                    render(layout, process, Shot(look, view, wear=wear))
                     drawn, cut, most = [], [], 0
                     for i in range(REPEATS):
                         moved = View(view.region.moved(i % 5 * unit, i % 3 * unit), zoom)
                         start = time.process_time()
-                        image = render(layout, process, look, moved, wear=wear)
+                        image = render(layout, process, Shot(look, moved, wear=wear))
                         middle = time.process_time()
                         _cells.cache_clear()
                         cells = to_cells(image)

@@ -28,7 +28,7 @@ from layoutdrill.served.server import SeatServer, Served
 from layoutdrill.workshop.asking import question_of
 from layoutdrill.workshop.documents import write_set
 from layoutdrill.workshop.model import WorkshopSet
-from layoutdrill.workshop.prepare import prepare
+from layoutdrill.workshop.prepare import Wanted, prepare
 
 QUESTIONS = 5
 TOGETHER = "together" in sys.argv
@@ -41,7 +41,7 @@ async def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         set_file = folder / "bench.set"
-        made = prepare("first-gates", count=QUESTIONS, minutes=0, seed=1)
+        made = prepare("first-gates", Wanted(count=QUESTIONS, minutes=0, seed=1))
         write_set(set_file, made)
         seats = Seats([f"seat {n}" for n in range(learners)], most_open=learners)
         server = SeatServer(seats, Served(set_file, folder, folder / "homes"), title="bench", host="127.0.0.1", port=0)

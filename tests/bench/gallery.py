@@ -24,6 +24,7 @@ from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Look, load_look,
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay, draw_overlay, nets_overlay
 from layoutdrill.picture.render import render
 from layoutdrill.picture.section import Section, section_line
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.stages import TITLES, stages_of
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
@@ -95,7 +96,7 @@ def _worn(process: Process, layout: Layout) -> Iterator[Picture]:
 
 def _seen(process: Process, layout: Layout, view: View, look: str, wear: float, **how: Any) -> Image.Image:
     die = die_of(layout, process, LOT, wear)
-    return render(layout, process, load_look(look), view, seed=LOT, wear=wear, die=die, **how)
+    return render(layout, process, Shot(load_look(look), view, seed=LOT, wear=wear, die=die, **how))
 
 
 def _stages(process: Process, layout: Layout) -> Iterator[Picture]:
@@ -150,7 +151,7 @@ def _looks(process: Process, layout: Layout, extraction: Extraction) -> Iterator
 def _lots(process: Process, layout: Layout) -> Iterator[Picture]:
     view = View.whole(layout, process, 3)
     for lot in range(8):
-        yield f"lot {lot}", render(layout, process, load_look("reflected-light"), view, seed=lot)
+        yield f"lot {lot}", render(layout, process, Shot(load_look("reflected-light"), view, seed=lot))
 
 
 def _look_alikes(process: Process) -> Iterator[Tile]:
@@ -165,7 +166,7 @@ def _look_alikes(process: Process) -> Iterator[Tile]:
             ((LARGE, 0.0), (LARGE, WORN), (2, 0.0), (1, 0.0)) if photographic else ((LARGE, 0.0), (1, 0.0))
         ):
             view = View.whole(drawn.layout, process, zoom, margin=3)
-            image = render(drawn.layout, process, look, view, seed=3, wear=wear)
+            image = render(drawn.layout, process, Shot(look, view, seed=3, wear=wear))
             if zoom == LARGE and not wear:
                 image = draw_overlay(image, None, process, view, replace(Overlay(), ports=tags, scale_bar=True))
             image = image.resize((image.width * LARGE // zoom, image.height * LARGE // zoom), Image.Resampling.NEAREST)

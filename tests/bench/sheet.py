@@ -14,6 +14,7 @@ from PIL import Image, ImageDraw, ImageFont
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.prove.proof import Proved, proved
@@ -118,7 +119,7 @@ def _drawing(name: str, process: Process, seed: int, hard: float, zoom: int) -> 
         cell.netlist(process), process, seed, difficulty=hard, neighbours=hard >= CROWDED, tiling=cell.tiling(process)
     )
     view = View.whole(found.layout, process, zoom, margin=1)
-    return render(found.layout, process, load_look("reflected-light"), view, seed=seed)
+    return render(found.layout, process, Shot(load_look("reflected-light"), view, seed=seed))
 
 
 def sheet_of(process: Process, drawings: Sequence[tuple[str, Proved]]) -> Image.Image:
@@ -126,7 +127,7 @@ def sheet_of(process: Process, drawings: Sequence[tuple[str, Proved]]) -> Image.
     tiles = []
     for seed, (title, made) in enumerate(drawings):
         view = View.whole(made.layout, process, ARRAY_ZOOM, margin=1)
-        tiles.append(Tile(title, render(made.layout, process, load_look("reflected-light"), view, seed=seed)))
+        tiles.append(Tile(title, render(made.layout, process, Shot(load_look("reflected-light"), view, seed=seed))))
     return _packed(tiles)
 
 

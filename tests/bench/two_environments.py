@@ -21,9 +21,9 @@ PREPARE = """
 import sys
 from pathlib import Path
 from layoutdrill.workshop.documents import write_set
-from layoutdrill.workshop.prepare import prepare
+from layoutdrill.workshop.prepare import Wanted, prepare
 for deck in sys.argv[3:]:
-    write_set(Path(sys.argv[1]) / f"{deck}.set", prepare(deck, count=int(sys.argv[2]), minutes=20, seed=7))
+    write_set(Path(sys.argv[1]) / f"{deck}.set", prepare(deck, Wanted(count=int(sys.argv[2]), minutes=20, seed=7)))
 """
 READ = """
 import json, platform, sys

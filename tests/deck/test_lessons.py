@@ -15,6 +15,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen, as_layout
 from layoutdrill.picture.perception import lightness
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.question.sight import is_ring
@@ -32,7 +33,7 @@ TAUGHT = tuple(
 def tone(process, look, kind, lot):
     pen = Pen(process)
     view = View(pen.box(0, 0, 12, 8), 2)
-    image = render(as_layout("island", pen.island(kind)), process, load_look(look), view, seed=lot)
+    image = render(as_layout("island", pen.island(kind)), process, Shot(load_look(look), view, seed=lot))
     return lightness(mean_colour(image, (4, 4, 20, 12)))
 
 

@@ -14,7 +14,7 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
 from layoutdrill.workshop.model import Feedback
-from layoutdrill.workshop.prepare import prepare
+from layoutdrill.workshop.prepare import Wanted, prepare
 from layoutdrill.yamldoc import loads
 from tests.sampling import spread
 
@@ -218,7 +218,7 @@ def test_nothing_is_asked_about_a_cell_that_is_not_what_its_author_says(tmp_path
     maker = SpecimenMaker(load_deck(path))
     for asks in (
         lambda: Sitting.open_deck(path, count=1, seed=1, records=tmp_path / "records.sqlite"),
-        lambda: prepare(path, count=1, minutes=0, seed=1, feedback=Feedback.NOW),
+        lambda: prepare(path, Wanted(count=1, minutes=0, seed=1, feedback=Feedback.NOW)),
         lambda: maker.specimen("mine", "silicon-gate-cmos", 1, 0.2),
     ):
         with pytest.raises(LayoutdrillError) as refused:

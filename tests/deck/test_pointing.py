@@ -6,7 +6,7 @@ from layoutdrill.deck import deck_text, lesson_names, load_deck
 from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.pointing import named_devices
 from layoutdrill.deck.specimen import SpecimenMaker
-from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.compare import alike
 from layoutdrill.recognise.whole import recognise
 from tests.drawings import deck_of
 
@@ -36,7 +36,7 @@ def test_a_defect_makes_another_circuit_and_is_pointed_at_on_both(tmp_path, turn
     found = load_deck(path)
     maker = SpecimenMaker(found)
     sound, faulty = (maker.picture(picture) for picture in found.pages[0].pictures)
-    assert not compare(sound.netlist, faulty.netlist, explain=False).equal
+    assert not alike(sound.netlist, faulty.netlist)
     for specimen, there in ((sound, True), (faulty, False)):
         (at,) = [mark for mark in specimen.marks if mark.letter == "X"]
         assert any(joint.rect.contains(at.x, at.y) for joint in specimen.face.scene.joints) == there

@@ -7,7 +7,7 @@ from random import Random
 import pytest
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.compare import Merge, compare, compare_files
+from layoutdrill.netlist.compare import Merge, Terms, compare, compare_by, compare_files
 from layoutdrill.netlist.spice import read_spice
 from tests.netlist.netlists import nand_array
 
@@ -138,7 +138,7 @@ def test_a_netlist_that_tells_no_bodies_at_all_is_told_once():
     told = ("A tells the bodies of its transistors, B tells none",)
     assert compare(a, b).equal
     assert compare(a, b, bodies=True).differences == told
-    assert compare(b, a, bodies=True, titles=("B", "A")).differences == told
+    assert compare_by(b, a, Terms(bodies=True, titles=("B", "A"))).differences == told
 
 
 def test_other_devices_are_told():
@@ -155,7 +155,9 @@ def test_other_devices_are_told():
 
 def test_the_reader_may_be_told_whose_netlist_is_whose():
     """The two netlists may go by other titles than A and B."""
-    told = compare(read_spice("M1 y a g nmos", "a"), read_spice("M1 y a g pmos", "b"), titles=("yours", "the drawing"))
+    told = compare_by(
+        read_spice("M1 y a g nmos", "a"), read_spice("M1 y a g pmos", "b"), Terms(titles=("yours", "the drawing"))
+    )
     assert told.differences == (ONE + "transistor M1 is n-channel in yours, p-channel in the drawing",)
 
 

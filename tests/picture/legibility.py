@@ -9,6 +9,7 @@ from layoutdrill.picture.colour import RGB
 from layoutdrill.picture.looks import Look
 from layoutdrill.picture.perception import as_seen, lightness
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.value import value
@@ -46,7 +47,7 @@ def legibility(
     """
     drawn = look_alikes(process, kind)
     view = View.whole(drawn.layout, process, pixels_per_lambda)
-    image = render(drawn.layout, process, look, view, seed=seed, wear=wear)
+    image = render(drawn.layout, process, Shot(look, view, seed=seed, wear=wear))
     image = image if shown is None else shown(image)
 
     def tone(rect: Rect) -> float:

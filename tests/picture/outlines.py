@@ -20,6 +20,7 @@ from layoutdrill.picture.palette import lot_films
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.perception import lightness
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.slopes import line_of_film
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -85,7 +86,7 @@ def _measured(process: Process, shapes: Shapes, edge: float, scale: int, lot: in
 
 def _darkest(process: Process, layout: Layout, view: View, edge: float, lot: int) -> float:
     scale = round(view.pixels_per_lambda)
-    image = render(layout, process, load_look("reflected-light"), view, seed=lot)
+    image = render(layout, process, Shot(load_look("reflected-light"), view, seed=lot))
     high = round(2 * scale)
     top = image.height // 2 - high // 2
 

@@ -23,6 +23,7 @@ from layoutdrill.picture.die import (
 )
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from tests.drawings import drawing_of
@@ -114,7 +115,7 @@ def test_the_picture_is_made_from_the_displaced_shapes():
     shifted = type(PERFECT)({"metal": (4.0, 0.0)}, {}, (0.0, 0.0), {}, 0.0, 0.0, 0, frozenset())
 
     def left(die):
-        image = render(layout, process, LOOK, view, die=die).convert("L")
+        image = render(layout, process, Shot(LOOK, view, die=die)).convert("L")
         row = [image.getpixel((x, image.height // 2)) for x in range(image.width)]
         return next(x for x, tone in enumerate(row) if tone > 210)
 
@@ -136,7 +137,7 @@ def test_rounded_corners_leave_lines_where_they_were():
     layout = Layout("plate", {"metal": (Rect(0, 0, 24, 24),)})
     view = View(Rect(-8, -8, 32, 32), 4)
     round_only = type(PERFECT)({}, {}, (0.0, 0.0), {}, 0.5, 0.0, 0, frozenset())
-    plain, rounded = (render(layout, process, LOOK, view, die=die).convert("L") for die in (PERFECT, round_only))
+    plain, rounded = (render(layout, process, Shot(LOOK, view, die=die)).convert("L") for die in (PERFECT, round_only))
     changed = [
         (x, y)
         for x in range(plain.width)

@@ -17,6 +17,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen, as_layout
 from layoutdrill.picture.perception import SIGHTS, as_seen, lightness
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
@@ -79,7 +80,9 @@ def test_flat_metal_is_equally_bright_at_any_height(name):
     view = View(pen.box(-4, -4, 4, 4), 4)
     tones = []
     for bed in beds:
-        image = render(as_layout("bed", {**bed, pen.wire: everywhere}), process, load_look("reflected-light"), view)
+        image = render(
+            as_layout("bed", {**bed, pen.wire: everywhere}), process, Shot(load_look("reflected-light"), view)
+        )
         tones.append(lightness(mean_colour(image, (0, 0, *image.size))))
     assert max(tones) - min(tones) < 1
 
@@ -93,7 +96,7 @@ def test_steps_are_dark_on_both_sides_alike(name):
     layout = as_layout("wire", {pen.wire: [pen.box(-3, -12, 3, 12)]})
     view = View(pen.box(-8, -6, 8, 6), 4)
     even = replace(load_look("reflected-light"), settings={"vignette": 0, "grain": 0})
-    image = render(layout, process, even, view).convert("L")
+    image = render(layout, process, Shot(even, view)).convert("L")
     turned = image.transpose(Image.Transpose.FLIP_LEFT_RIGHT)
     rows = [
         (image.crop((x, 0, x + 1, image.height)), turned.crop((x, 0, x + 1, image.height))) for x in range(image.width)
@@ -109,7 +112,7 @@ def test_the_aid_is_on_below_two_pixels_and_off_from_four():
 
     def picture(scale, aid):
         view = View.whole(drawn.layout, process, scale)
-        return render(drawn.layout, process, load_look("reflected-light"), view, aid=aid).tobytes()
+        return render(drawn.layout, process, Shot(load_look("reflected-light"), view, aid=aid)).tobytes()
 
     assert [picture(scale, aid=True) != picture(scale, aid=False) for scale in (1, 2, 3, 4, 8)] == [
         False, True, True, False, False,
@@ -129,7 +132,7 @@ def test_layers_differ_in_brightness_first(name, look, sight):
     view = View(pen.box(0, 0, 12, 8), 2)
     tones = []
     for shapes in patches:
-        image = render(as_layout("patch", shapes), process, load_look(look), view)
+        image = render(as_layout("patch", shapes), process, Shot(load_look(look), view))
         tones.append(lightness(as_seen(mean_colour(image, (4, 4, 20, 12)), sight)))
     for one, other in combinations(tones, 2):
         assert abs(one - other) >= (2 if sight == "256" else 4), [round(tone) for tone in tones]
@@ -143,7 +146,7 @@ def test_contacts_survive_half_a_lambda_of_shift(name):
     drawn = look_alikes(process)
     view = View.whole(drawn.layout, process, 1)
     moved = drawn.layout.transformed(Transform(dx=half, dy=half))
-    image = render(moved, process, load_look("reflected-light"), view)
+    image = render(moved, process, Shot(load_look("reflected-light"), view))
 
     def darkest(rect):
         left, top = view.to_pixel(process, rect.x0 + half, rect.y1 + half)
@@ -165,7 +168,7 @@ def test_few_colours_keep_the_contacts(name):
     process = load_process(name)
     drawn = look_alikes(process)
     view = View.whole(drawn.layout, process, 1)
-    rows = to_cells(render(drawn.layout, process, load_look("reflected-light"), view))
+    rows = to_cells(render(drawn.layout, process, Shot(load_look("reflected-light"), view)))
 
     def cell(x, y):
         column, row = (int(v) for v in view.to_pixel(process, x, y))

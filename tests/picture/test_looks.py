@@ -5,6 +5,7 @@ import pytest
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.process.load import ROLES
@@ -44,7 +45,7 @@ def test_an_author_can_add_a_look(tmp_path):
     process = load_process("silicon-gate-cmos")
     drawn = look_alikes(process)
     view = View.whole(drawn.layout, process, 4)
-    image = render(drawn.layout, process, load_look(str(path)), view)
+    image = render(drawn.layout, process, Shot(load_look(str(path)), view))
     assert image.getpixel((0, 0)) == (128, 128, 128)
     column, row = view.to_pixel(process, *drawn.transistor.centre)
     assert image.getpixel((int(column), int(row))) == (255, 128, 0)

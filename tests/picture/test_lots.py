@@ -6,6 +6,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.palette import lot_films, margin, palette, place_colour
 from layoutdrill.picture.perception import difference, lightness
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
@@ -91,7 +92,7 @@ def test_the_same_seed_gives_the_same_bytes(name):
     view = View.whole(drawn.layout, process, 4)
 
     def pixels(**how):
-        return render(drawn.layout, process, LOOK, view, **how).tobytes()
+        return render(drawn.layout, process, Shot(LOOK, view, **how)).tobytes()
 
     assert pixels(seed=5, wear=0.6) == pixels(seed=5, wear=0.6)
     assert pixels(seed=5, wear=0.6) != pixels(seed=6, wear=0.6)

@@ -28,6 +28,7 @@ from layoutdrill.picture.overlay import (
 from layoutdrill.picture.overlay_ink import ring_radius
 from layoutdrill.picture.perception import lightness, seen
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from tests.sampling import covering
@@ -84,7 +85,7 @@ LOOKS = ("reflected-light", "stick-colours", "ink", "high-contrast")
 def contrasts(look, zoom, overlay, sight, place):
     """The largest L* difference that the overlay makes near a place, seen by an eye."""
     view = View.whole(LAYOUT, PROCESS, zoom)
-    plain = render(LAYOUT, PROCESS, load_look(look), view)
+    plain = render(LAYOUT, PROCESS, Shot(load_look(look), view))
     marked = draw_overlay(plain, FOUND, PROCESS, view, overlay)
     column, row = view.to_pixel(PROCESS, *place)
     reach = max(3, 2 * zoom)
@@ -119,7 +120,7 @@ def test_devices_are_numbered_in_reading_order():
 def test_a_rail_has_one_stroke_wherever_it_is_shown():
     """First or second, alone or among other nets: VDD is told from VSS by its stroke, which is no other net's."""
     view = View.whole(LAYOUT, PROCESS, 8)
-    plain = render(LAYOUT, PROCESS, load_look("ink"), view)
+    plain = render(LAYOUT, PROCESS, Shot(load_look("ink"), view))
     first = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("VDD", ""), ("VSS", ""))))
     second = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("VSS", ""), ("VDD", ""))))
     assert ImageChops.difference(first, second).getbbox() is None
@@ -131,7 +132,7 @@ def test_a_rail_has_one_stroke_wherever_it_is_shown():
 def test_neighbouring_nets_differ_in_stroke_not_only_in_hue():
     """In grey, two nets drawn over the same wire as number 1 and as number 2 give different pictures."""
     view = View.whole(LAYOUT, PROCESS, 8)
-    plain = render(LAYOUT, PROCESS, load_look("ink"), view)
+    plain = render(LAYOUT, PROCESS, Shot(load_look("ink"), view))
     first = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("n1", ""),)))
     second = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("a", ""), ("n1", ""))))
     left, top = view.to_pixel(PROCESS, 28, 32)
@@ -192,7 +193,7 @@ def test_no_letter_lies_in_a_ring(zoom, place):
 def test_what_is_ringed_is_left_as_it_is(zoom):
     """Within 1 λ of a ringed place no pixel changes, and the letter is beside it; on every look the ring shows."""
     view = View.whole(LAYOUT, PROCESS, zoom)
-    plain = render(LAYOUT, PROCESS, load_look("reflected-light"), view)
+    plain = render(LAYOUT, PROCESS, Shot(load_look("reflected-light"), view))
     marked = draw_overlay(plain, FOUND, PROCESS, view, Overlay(marks=(Tag("X", 22, 28, ring=True),)))
     column, row = (round(v) for v in view.to_pixel(PROCESS, 22, 28))
     box = (column - zoom, row - zoom, column + zoom, row + zoom)
@@ -264,7 +265,7 @@ def test_a_mark_out_of_view_has_no_letter():
 def test_large_pictures_carry_their_text():
     """From LETTERS_FROM pixels per λ the text is in the image, so a mark changes it at its place."""
     view = View.whole(LAYOUT, PROCESS, LETTERS_FROM)
-    plain = render(LAYOUT, PROCESS, load_look("reflected-light"), view)
+    plain = render(LAYOUT, PROCESS, Shot(load_look("reflected-light"), view))
     marked = draw_overlay(plain, FOUND, PROCESS, view, Overlay(marks=(Tag("A", 32, 28),)))
     changed = ImageChops.difference(plain, marked)
     box = changed.getbbox()
@@ -290,7 +291,7 @@ def test_the_scale_bar_tells_the_truth(zoom):
 def test_the_picture_below_is_left_alone():
     """Drawing an overlay does not change the image it is given."""
     view = View.whole(LAYOUT, PROCESS, 4)
-    plain = render(LAYOUT, PROCESS, load_look("ink"), view)
+    plain = render(LAYOUT, PROCESS, Shot(load_look("ink"), view))
     before = plain.tobytes()
     draw_overlay(plain, FOUND, PROCESS, view, devices_overlay(FOUND))
     assert plain.tobytes() == before

@@ -12,6 +12,7 @@ from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout, Placement
 from layoutdrill.picture.looks import FROM_BELOW, load_look, look_names
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from tests.picture.compare_pictures import assert_alike
@@ -30,7 +31,7 @@ CASES = [
 def picture(name, look, zoom=4, layout=None, **how):
     process = load_process(name)
     layout = layout or look_alikes(process).layout
-    return render(layout, process, load_look(look), View.whole(look_alikes(process).layout, process, zoom), **how)
+    return render(layout, process, Shot(load_look(look), View.whole(look_alikes(process).layout, process, zoom), **how))
 
 
 @pytest.mark.parametrize(("name", "look"), covering(CASES, 2))
@@ -91,8 +92,8 @@ def test_die_and_dirt_move_together(name):
     unit = process.grid_per_lambda
     x, y = (part // unit * unit for part in layout.box.centre)
     region = Rect(x - 12 * unit, y - 6 * unit, x - 12 * unit + 200 * unit // 8, y - 6 * unit + 90 * unit // 8)
-    here = render(layout, process, look, View(region, 8), seed=2, wear=0.9)
-    there = render(layout, process, look, View(region.moved(4 * unit, 0), 8), seed=2, wear=0.9)
+    here = render(layout, process, Shot(look, View(region, 8), seed=2, wear=0.9))
+    there = render(layout, process, Shot(look, View(region.moved(4 * unit, 0), 8), seed=2, wear=0.9))
     moved = ImageChops.difference(here.crop((32, 0, 200, 90)), there.crop((0, 0, 168, 90))).convert("L")
     strange = sum(moved.histogram()[70:])
     assert strange < 0.01 * 168 * 90
@@ -111,8 +112,7 @@ def test_empty_layout_is_bare_ground():
         image = render(
             Layout("none", {}),
             process,
-            load_look(look),
-            View(Rect(0, 0, 20 * process.grid_per_lambda, 20 * process.grid_per_lambda), 1),
+            Shot(load_look(look), View(Rect(0, 0, 20 * process.grid_per_lambda, 20 * process.grid_per_lambda), 1)),
         )
         assert image.size == (20, 20)
         low, high = image.convert("L").getextrema()
@@ -124,6 +124,6 @@ def test_narrow_shapes_do_not_vanish():
     process = load_process("silicon-gate-cmos")
     layout = Layout("wire", {"metal": (Rect(0, 20, 80, 22),)})
     for look in ("reflected-light", "stick-colours", "ink", "high-contrast"):
-        image = render(layout, process, load_look(look), View.whole(layout, process, 1)).convert("L")
+        image = render(layout, process, Shot(load_look(look), View.whole(layout, process, 1))).convert("L")
         low, high = image.getextrema()
         assert high - low > 25, look

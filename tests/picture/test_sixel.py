@@ -12,6 +12,7 @@ from PIL import Image, ImageChops
 from layoutdrill.picture.halfblocks import reduced
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.sixel import sixels
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
@@ -52,7 +53,9 @@ def test_a_terminal_shows_the_picture_that_was_sent():
     """Every pixel is drawn, and differs from the picture in 64 colours by no more than a percent of a channel is."""
     process = load_process("silicon-gate-nmos")
     layout = look_alikes(process).layout
-    image = render(layout, process, load_look("reflected-light"), View.whole(layout, process, 3), seed=2, wear=0.5)
+    image = render(
+        layout, process, Shot(load_look("reflected-light"), View.whole(layout, process, 3), seed=2, wear=0.5)
+    )
     wanted = reduced(image, 64).convert("RGB")
     difference = ImageChops.difference(shown(sixels(image)), wanted)
     assert max(high for _, high in difference.getextrema()) <= 2

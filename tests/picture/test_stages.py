@@ -9,6 +9,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen, as_layout
 from layoutdrill.picture.perception import lightness
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.stages import CONSUMED, Stage, doping, films_at, stages_of, substrate_kind
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
@@ -53,7 +54,7 @@ def test_a_stain_shows_the_doping_and_the_gaps_under_gates(name):
 
     def tone(kind, x):
         layout = as_layout("device", pen.transistor(kind))
-        image = render(layout, process, LOOK, View(pen.box(x, 3, x + 1, 5), 8), stage=Stage.STAINED)
+        image = render(layout, process, Shot(LOOK, View(pen.box(x, 3, x + 1, 5), 8), stage=Stage.STAINED))
         return lightness(mean_colour(image, (0, 0, *image.size)))
 
     assert tone("n", 1) - tone("p", 1) > 20
@@ -92,4 +93,4 @@ def test_a_stage_that_a_process_lacks_is_told():
     process = load_process("metal-gate-sapphire")
     layout = proved(load_cell("inverter").netlist(process), process, 1).layout
     with pytest.raises(LayoutdrillError, match="metal off"):
-        render(layout, process, LOOK, View.whole(layout, process, 2), stage=Stage.STAINED)
+        render(layout, process, Shot(LOOK, View.whole(layout, process, 2), stage=Stage.STAINED))

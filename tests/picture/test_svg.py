@@ -8,6 +8,7 @@ import pytest
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Part, Tag
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.svg import svg
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
@@ -41,8 +42,8 @@ def test_shapes_have_the_colours_of_the_pixels(name, look):
     process = load_process(name)
     drawn = look_alikes(process)
     view = View.whole(drawn.layout, process, 8)
-    root = ET.fromstring(svg(drawn.layout, process, load_look(look), view))
-    image = render(drawn.layout, process, load_look(look), view)
+    root = ET.fromstring(svg(drawn.layout, process, Shot(load_look(look), view)))
+    image = render(drawn.layout, process, Shot(load_look(look), view))
     for rect in (drawn.transistor, drawn.contact, drawn.crossing, drawn.between):
         column, row = view.to_pixel(process, *rect.centre)
         wanted = image.getpixel((int(column), int(row)))
@@ -54,7 +55,7 @@ def test_photographic_looks_embed_their_picture():
     process = load_process("silicon-gate-cmos")
     drawn = look_alikes(process)
     view = View.whole(drawn.layout, process, 4)
-    root = ET.fromstring(svg(drawn.layout, process, load_look("reflected-light"), view))
+    root = ET.fromstring(svg(drawn.layout, process, Shot(load_look("reflected-light"), view)))
     (image,) = root.iter(f"{NS}image")
     assert image.get("href").startswith("data:image/png;base64,")
     assert (image.get("width"), image.get("height")) == tuple(str(v) for v in view.size(process))
@@ -71,7 +72,7 @@ def test_marks_are_text_and_shapes():
         spots=((30, 12),),
         scale_bar=True,
     )
-    root = ET.fromstring(svg(drawn.layout, process, load_look("ink"), view, None, overlay))
+    root = ET.fromstring(svg(drawn.layout, process, Shot(load_look("ink"), view), None, overlay))
     texts = [t.text for t in root.iter(f"{NS}text")]
     assert {"A", "store & drive"} <= set(texts)
     assert any(t.endswith("µm") for t in texts)
@@ -84,7 +85,7 @@ def test_the_scale_is_written_within_the_picture(scale):
     process = load_process("silicon-gate-cmos")
     drawn = look_alikes(process)
     view = View.whole(drawn.layout, process, scale)
-    root = ET.fromstring(svg(drawn.layout, process, load_look("ink"), view, None, Overlay(scale_bar=True)))
+    root = ET.fromstring(svg(drawn.layout, process, Shot(load_look("ink"), view), None, Overlay(scale_bar=True)))
     (text,) = (t for t in root.iter(f"{NS}text") if t.text.endswith("µm"))
     bars = [float(r.get("y")) for r in root.iter(f"{NS}rect") if r.get("height") in ("4", "8")]
     half = float(text.get("font-size")) / 2

@@ -14,6 +14,7 @@ from layoutdrill.picture.dirt import COARSE_FROM, CRACKED, SIDE, crumbs_on, dirt
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.stages import Stage
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
@@ -42,8 +43,8 @@ def test_every_degree_is_further_from_the_textbook():
     for wear in DEGREES.values():
         apart = 0.0
         for seed in range(6):
-            clean = render(drawn.layout, process, LOOK, view, seed=seed)
-            worn = render(drawn.layout, process, LOOK, view, seed=seed, wear=wear)
+            clean = render(drawn.layout, process, Shot(LOOK, view, seed=seed))
+            worn = render(drawn.layout, process, Shot(LOOK, view, seed=seed, wear=wear))
             apart += ImageStat.Stat(ImageChops.difference(clean, worn).convert("L")).mean[0]
         means.append(apart)
     assert means == sorted(means)
@@ -125,8 +126,8 @@ def test_only_glass_cracks():
     pen = Pen(process)
     layout = Layout("plain", {"metal": (pen.box(-20, -20, 44, 44),)})
     view = View(pen.box(-20, -20, 44, 44), 6)
-    under = render(layout, process, LOOK, view, seed=cracked[0], wear=1.0)
-    without = render(layout, process, LOOK, view, seed=cracked[0], wear=1.0, stage=Stage.GLASS_OFF)
+    under = render(layout, process, Shot(LOOK, view, seed=cracked[0], wear=1.0))
+    without = render(layout, process, Shot(LOOK, view, seed=cracked[0], wear=1.0, stage=Stage.GLASS_OFF))
     assert ImageChops.difference(under, without).getbbox() is not None
 
 
@@ -135,7 +136,7 @@ def test_a_pad_has_the_scar_of_its_bond():
     process = load_process("silicon-gate-cmos")
     opening = next(n for n, layer in process.layers.items() if layer.role == "glass-opening")
     layout = Layout("pad", {"metal": (Rect(0, 0, 200, 200),), opening: (Rect(10, 10, 190, 190),)})
-    image = render(layout, process, LOOK, View(Rect(0, 0, 200, 200), 2), seed=2, wear=0.3).convert("L")
+    image = render(layout, process, Shot(LOOK, View(Rect(0, 0, 200, 200), 2), seed=2, wear=0.3)).convert("L")
     middle = ImageStat.Stat(image.crop((80, 90, 120, 110))).mean[0]
     rim = ImageStat.Stat(image.crop((20, 20, 60, 40))).mean[0]
     assert middle < rim - 10

@@ -49,7 +49,7 @@ def test_reports_never_overwrite(drawn, tmp_path):
     """Each dispute is a file of its own, in a folder made when it is missing."""
     folder = tmp_path / "new" / "disputes"
     made = disputed(drawn("nand2", "silicon-gate-cmos", 1), "same net")
-    paths = [save_dispute(folder, *made) for _ in range(3)]
+    paths = [save_dispute(folder, made[0], dispute_report(*made)) for _ in range(3)]
     assert len({*paths}) == 3
     assert [path.name for path in paths] == [f"dispute-same-net-nand2-{n}.txt" for n in (1, 2, 3)]
     assert paths[0].read_text(encoding="utf-8") == dispute_report(*made)
@@ -58,7 +58,7 @@ def test_reports_never_overwrite(drawn, tmp_path):
 def test_a_folder_that_cannot_be_written_is_told(drawn, tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(LayoutdrillError, match="cannot be written"):
-        save_dispute(tmp_path / "file", *disputed(drawn("nand2", "silicon-gate-cmos", 1), "count"))
+        save_dispute(tmp_path / "file", disputed(drawn("nand2", "silicon-gate-cmos", 1), "count")[0], "a report")
 
 
 @pytest.mark.parametrize("kind", [k for k in CELL_KINDS if k != "name"])

@@ -10,6 +10,7 @@ from layoutdrill.face.shades import shades_told
 from layoutdrill.picture.evidence import Fact, Sight, shown
 from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, load_look, look_names
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.question import ask_in_look, kinds
 from tests.question.conftest import CELL_KINDS
@@ -25,7 +26,7 @@ def measured(specimen, look, doped):
     """Return the mean brightness of the drawing where a doping lies bare, measured at every second pixel either way."""
     process = specimen.process
     view = View.whole(specimen.face.layout, process, 3, margin=2)
-    image = render(specimen.face.layout, process, look, view, seed=specimen.seed).convert("L")
+    image = render(specimen.face.layout, process, Shot(look, view, seed=specimen.seed)).convert("L")
     oracle, unit, found = Oracle(specimen), process.grid_per_lambda, []
     reach = 0.6 * unit
     for column in range(0, image.width, 2):

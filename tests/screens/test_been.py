@@ -7,7 +7,7 @@ from PIL import Image
 from layoutdrill.drill.visited import ACROSS, LARGE, Visited, is_large
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay, Tag
-from layoutdrill.screens.frame import BEYOND, EDGE, inset
+from layoutdrill.screens.frame import BEYOND, EDGE, OnOverview, inset
 from layoutdrill.screens.painting import dots_of, letters_on
 from layoutdrill.screens.subject import Indexed, Subject
 from layoutdrill.screens.viewport import Viewport, snapped
@@ -29,7 +29,7 @@ def test_a_field_looked_at_is_dotted_where_it_lies():
     assert x < 72 // ACROSS
     assert y >= 48 - 48 // ACROSS
     out = Image.new("P", (100, 60), BEYOND)
-    left, top, *_ = inset(out, small, (30, 20, 40, 30), at=(10, 5), been=[(x, y)])
+    left, top, *_ = inset(out, small, (30, 20, 40, 30), at=(10, 5), marked=OnOverview(been=[(x, y)]))
     assert out.getpixel((left + 1 + x, top + 1 + y)) == EDGE
     assert not dots_of(small, None)
 

@@ -3,14 +3,14 @@
 import pytest
 
 from layoutdrill.question.model import Hint, HintStep, Verdict
-from layoutdrill.screens.drill_phases import possible_now
+from layoutdrill.screens.drill_phases import Moment, possible_now
 from tests.screens.fakes import count_question, name_question, point_question
 
 EVERY = frozenset({"help", "leave", "quit", "look", "lift", "zoom_in", "scroll_up"})
 
 
 def now(phase, question=None, hints=0, verdict=None, *, typing=False, fixed=False):
-    return possible_now(EVERY, phase, question, hints, verdict, typing=typing, fixed=fixed)
+    return possible_now(EVERY, Moment(phase, question, hints, verdict, typing, fixed))
 
 
 def test_only_the_choices_there_are_can_be_chosen():

@@ -14,6 +14,7 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.perception import lightness
 from layoutdrill.picture.render import render
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.screens.app import FEW_TONES
@@ -25,7 +26,9 @@ PROCESS = load_process("silicon-gate-cmos")
 def tone(layers, scale=2):
     """The one of the 16 colours that most of a square of these layers is shown in (the reduction is Rich's)."""
     box = Rect(0, 0, 12 * PROCESS.grid_per_lambda, 12 * PROCESS.grid_per_lambda)
-    image = render(Layout("t", dict.fromkeys(layers, (box,)), ()), PROCESS, load_look(FEW_TONES[0]), View(box, scale))
+    image = render(
+        Layout("t", dict.fromkeys(layers, (box,)), ()), PROCESS, Shot(load_look(FEW_TONES[0]), View(box, scale))
+    )
     tones = Counter()
     for count, colour in image.getcolors():
         tones[Color.from_rgb(*colour).downgrade(ColorSystem.STANDARD).number] += count
@@ -97,7 +100,7 @@ def test_without_colours_each_layer_is_a_grey_of_its_own(above):
         if above and what == "metal":
             continue
         shapes = dict.fromkeys((*layers, *metal), (box,))
-        image = in_greys(render(Layout("t", shapes, ()), PROCESS, load_look(FEW_TONES[0]), View(box, 2)))
+        image = in_greys(render(Layout("t", shapes, ()), PROCESS, Shot(load_look(FEW_TONES[0]), View(box, 2))))
         greys[what] = lightness(max(image.getcolors())[1])
     tones = sorted(greys.values())
     assert min(b - a for a, b in pairwise(tones)) >= 4, greys

@@ -14,6 +14,7 @@ from layoutdrill.screens.frame import (
     FRAME,
     OVERVIEW_AT,
     Note,
+    OnOverview,
     corner_for,
     draw_crosshair,
     inset,
@@ -116,7 +117,7 @@ def test_a_field_is_framed_on_the_overview():
     """Bright and dark in turn along its four sides, and nothing within."""
     overview = Indexed(Image.new("P", (30, 16), 0), ((50, 50, 50),))
     out = Image.new("P", (40, 20), 3)
-    inset(out, overview, (20, 8, 30, 16), (5, 2), framed=[(2, 3, 10, 9)])
+    inset(out, overview, (20, 8, 30, 16), (5, 2), OnOverview(framed=[(2, 3, 10, 9)]))
     border = {out.getpixel((5 + x, 2 + y)) for x in range(2, 11) for y in (3, 9)}
     assert border == {BRIGHT, DARK}
     assert {out.getpixel((5 + x, 2 + y)) for x in range(3, 10) for y in range(4, 9)} == {OVERVIEW_AT}

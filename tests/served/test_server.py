@@ -20,7 +20,7 @@ from layoutdrill.served.seats import Seats  # noqa: E402
 from layoutdrill.served.server import SeatServer, Served, bounded  # noqa: E402
 from layoutdrill.workshop.asking import question_of  # noqa: E402
 from layoutdrill.workshop.documents import write_set  # noqa: E402
-from layoutdrill.workshop.prepare import prepare  # noqa: E402
+from layoutdrill.workshop.prepare import Wanted, prepare  # noqa: E402
 from layoutdrill.workshop.sit import SetSitting, result_file  # noqa: E402
 
 
@@ -28,7 +28,7 @@ from layoutdrill.workshop.sit import SetSitting, result_file  # noqa: E402
 async def _house(tmp_path):
     """Serve a set of two questions to two seats; yield the server, its address, and a client without cookies."""
     set_file = tmp_path / "room.set"
-    made = prepare("first-gates", count=2, minutes=0, seed=1)
+    made = prepare("first-gates", Wanted(count=2, minutes=0, seed=1))
     write_set(set_file, made)
     server = SeatServer(
         Seats(["Ann", "Bo"], most_open=1),

@@ -9,7 +9,7 @@ from layoutdrill.question import kinds
 from layoutdrill.workshop.asking import question_of
 from layoutdrill.workshop.documents import signed
 from layoutdrill.workshop.model import Given, Result
-from layoutdrill.workshop.prepare import prepare
+from layoutdrill.workshop.prepare import Wanted, prepare
 
 START = datetime(2026, 3, 7, 9, 0, tzinfo=UTC)
 
@@ -35,7 +35,7 @@ def clock():
 @pytest.fixture(scope="session")
 def made():
     """Return a set of eight questions of a deck that ships, with its key."""
-    return prepare("first-gates", count=8, minutes=10, seed=3)
+    return prepare("first-gates", Wanted(count=8, minutes=10, seed=3))
 
 
 def solution(made, number):

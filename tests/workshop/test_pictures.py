@@ -16,7 +16,7 @@ from layoutdrill.workshop.asking import graded, question_of
 from layoutdrill.workshop.documents import read_set, write_result, write_set
 from layoutdrill.workshop.handout import write_handout, write_key
 from layoutdrill.workshop.model import Feedback, Given
-from layoutdrill.workshop.prepare import prepare
+from layoutdrill.workshop.prepare import Wanted, prepare
 from layoutdrill.workshop.tally import tally
 from layoutdrill.workshop.tally_page import tally_html
 from tests.workshop.conftest import answered, solution
@@ -34,7 +34,7 @@ def photographed():
     """Return a set on the photographs of the deck that ships, its key apart."""
     deck = load_deck("buoy-and-beacon")
     items = tuple(item for item in deck.items if any(cell in deck.photographs for cell in item.cells))
-    return prepare(replace(deck, items=items), count=2, minutes=5, seed=3, feedback=Feedback.END)
+    return prepare(replace(deck, items=items), Wanted(count=2, minutes=5, seed=3, feedback=Feedback.END))
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +43,7 @@ def through_a_microscope():
     items = tuple(
         Item(("aoi21",), ("silicon-gate-cmos", "metal-gate-sapphire"), (kind,), seed=at) for at, kind in enumerate(OWN)
     )
-    return prepare(Deck("own", "Own looks", "", items), count=len(OWN), minutes=5, seed=3, wear=0.5)
+    return prepare(Deck("own", "Own looks", "", items), Wanted(count=len(OWN), minutes=5, seed=3, wear=0.5))
 
 
 def test_photographs_travel_in_the_set(photographed, tmp_path):

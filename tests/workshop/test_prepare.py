@@ -10,14 +10,14 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
 from layoutdrill.workshop.asking import graded, question_of, truth
 from layoutdrill.workshop.model import Given
-from layoutdrill.workshop.prepare import prepare
+from layoutdrill.workshop.prepare import Wanted, prepare
 from tests.workshop.conftest import solution
 
 
 def test_the_same_words_give_the_same_set(drawn_anew, made):
     """Seed, count and deck decide every layout and key; another seed gives another set."""
-    assert prepare("first-gates", count=8, minutes=10, seed=3) == made
-    assert prepare("first-gates", count=8, minutes=10, seed=4).digest != made.digest
+    assert prepare("first-gates", Wanted(count=8, minutes=10, seed=3)) == made
+    assert prepare("first-gates", Wanted(count=8, minutes=10, seed=4)).digest != made.digest
 
 
 def test_skills_come_evenly_and_nothing_twice(made):
@@ -58,8 +58,8 @@ def test_more_than_a_deck_gives_is_refused():
 
     tiny = Deck("tiny", "Tiny", "", (Item(("inverter",), ("silicon-gate-cmos",), ("name",), seed=1),))
     with pytest.raises(LayoutdrillError, match="no questions"):
-        prepare(Deck("none", "None", "", ()), count=1, minutes=0, seed=1)
-    assert len(prepare(tiny, count=2, minutes=0, seed=1).sheets) == 2
+        prepare(Deck("none", "None", "", ()), Wanted(count=1, minutes=0, seed=1))
+    assert len(prepare(tiny, Wanted(count=2, minutes=0, seed=1)).sheets) == 2
 
 
 def test_what_is_left_out_is_told(monkeypatch):
@@ -67,7 +67,7 @@ def test_what_is_left_out_is_told(monkeypatch):
     processes = ("silicon-gate-cmos",)
     items = (Item(("nand2",), processes, ("name",)), Item(("nor2",), processes, ("name",)))
     lines = []
-    prepare(Deck("own", "Own", "", items), count=1, minutes=0, seed=1, left_out=lines.append)
+    prepare(Deck("own", "Own", "", items), Wanted(count=1, minutes=0, seed=1), left_out=lines.append)
     assert len(lines) == 1
     assert "no room in 1 question" in lines[0]
     assert ("nand2" in lines[0]) != ("nor2" in lines[0])
@@ -79,7 +79,7 @@ def test_what_is_left_out_is_told(monkeypatch):
 
     monkeypatch.setattr("layoutdrill.workshop.prepare.asked", refused)
     lines.clear()
-    prepare(Deck("own", "Own", "", items), count=2, minutes=0, seed=1, left_out=lines.append)
+    prepare(Deck("own", "Own", "", items), Wanted(count=2, minutes=0, seed=1), left_out=lines.append)
     assert lines == ["left out: nor2: nothing can be asked about nor2"]
 
 

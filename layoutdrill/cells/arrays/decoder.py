@@ -99,7 +99,7 @@ def columns_into(floor: Floor, style: Style, lines: int, form: str, own: bool) -
         flipped = bool(row % 2)
         at = bits(code, lines)
         if series:
-            _series_row(floor, style, row, y, addresses, at, form)
+            _series_row(floor, style, row, code, addresses, form)
             continue
         floor.put(row, 0, start(style), {"y": y}, flipped=flipped)
         for column, (a, bit) in enumerate(zip(addresses, at, strict=True), start=1):
@@ -114,10 +114,9 @@ def _columns(style: Style, lines: int, form: str, own: bool) -> Tiling:
     return floor.tiling()
 
 
-def _series_row(
-    floor: Floor, style: Style, row: int, y: str, addresses: list[str], at: tuple[int, ...], form: str
-) -> None:
+def _series_row(floor: Floor, style: Style, row: int, code: int, addresses: list[str], form: str) -> None:
     """Lay one line whose transistors are in series from the rail at its beginning to the line at its end."""
+    y, at = f"y{code}", bits(code, len(addresses))
     flipped = bool(row % 2)
     rail = rail_of(style)
     full = style is Style.COMPLEMENTARY

@@ -9,6 +9,7 @@ from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.model import HintStep, Mark, Question, Specimen
 from layoutdrill.question.places import apart, places_on
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 KIND = "block"
@@ -70,33 +71,40 @@ def block_question(
     )
 
 
-def chosen_mark(
-    specimen: Specimen,
-    what: str,
-    prompt: str,
-    says: str,
-    right: str,
-    places: Mapping[str, tuple[int, int]],
-    would: Mapping[str, str],
-    decides: str,
-    *,
-    more: Sequence[Mark] = (),
-    areas: tuple[Rect, ...] = (),
-    ring: bool = False,
-) -> Question:
-    """Ask which of four marks is right: `says` completes a letter to a choice, `would` tells what lies at each."""
-    said = {letter: f"{letter} {says}" for letter in MARKS}
+@value
+class FourMarks:
+    """
+    Four places on a die, one of which is meant: `says` completes a letter to a choice, `right` is the letter of the
+    one meant, `places` (grid units) and what lies there (`would`) are by the letters. `more` are marks that are none
+    of the four; the four are rings where what they are on is small.
+    """
+
+    what: str
+    prompt: str
+    says: str
+    right: str
+    places: Mapping[str, tuple[GridUnits, GridUnits]]
+    would: Mapping[str, str]
+    decides: str
+    more: Sequence[Mark] = ()
+    areas: tuple[Rect, ...] = ()
+    ring: bool = False
+
+
+def chosen_mark(specimen: Specimen, asked: FourMarks) -> Question:
+    """Ask which of four marks is right."""
+    said = {letter: f"{letter} {asked.says}" for letter in MARKS}
     key = BlockKey(
-        what,
-        said[right],
-        decides,
+        asked.what,
+        said[asked.right],
+        asked.decides,
         tuple(said.values()),
-        areas=areas,
-        places=(places[right],),
-        would={said[letter]: words for letter, words in would.items() if letter != right},
+        areas=asked.areas,
+        places=(asked.places[asked.right],),
+        would={said[letter]: words for letter, words in asked.would.items() if letter != asked.right},
     )
-    marks = tuple(Mark(letter, *places[letter], ring=ring) for letter in MARKS)
-    return block_question(specimen, prompt, key, (*marks, *more))
+    marks = tuple(Mark(letter, *asked.places[letter], ring=asked.ring) for letter in MARKS)
+    return block_question(specimen, asked.prompt, key, (*marks, *asked.more))
 
 
 def on_nets(specimen: Specimen, nets: Sequence[str], dice: Dice) -> dict[str, tuple[int, int]] | None:

@@ -6,7 +6,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.netlist.roles import Role
-from layoutdrill.question.block.key import APART, MARKS, chosen_mark, on_nets
+from layoutdrill.question.block.key import APART, MARKS, FourMarks, chosen_mark, on_nets
 from layoutdrill.question.die_parts import INPUT
 from layoutdrill.question.die_plan import EDGES, Area, Bond, DiePlan, extent_of
 from layoutdrill.question.model import Mark, Question, Specimen
@@ -39,13 +39,15 @@ def ask_select(specimen: Specimen, plan: DiePlan, dice: Dice, _: str = "") -> Qu
     }
     return chosen_mark(
         specimen,
-        "select",
-        "Each mark is on a line of the decoder. Which line selects the register row?",
-        "selects the register row",
-        next(letter for letter, net in lettered.items() if net == leading[0]),
-        places,
-        would,
-        "From that line one gate, with the clock and the write line beside it, drives the clock lines of the row.",
+        FourMarks(
+            "select",
+            "Each mark is on a line of the decoder. Which line selects the register row?",
+            "selects the register row",
+            next(letter for letter, net in lettered.items() if net == leading[0]),
+            places,
+            would,
+            "From that line one gate, with the clock and the write line beside it, drives the clock lines of the row.",
+        ),
     )
 
 
@@ -67,14 +69,16 @@ def ask_signal(specimen: Specimen, plan: DiePlan, dice: Dice, _: str = "") -> Qu
     }
     return chosen_mark(
         specimen,
-        "signal",
-        "Follow the pad A inwards through its two inverters. Which mark is on the wire that carries its signal on?",
-        "carries it on",
-        next(letter for letter, (own, _) in lettered.items() if own is bond),
-        places,
-        would,
-        "From the pad through its two inverters, below the broad rail, up to the upright wire of the channel.",
-        more=(Mark("A", *bond.rect.centre),),
+        FourMarks(
+            "signal",
+            "Follow the pad A inwards through its two inverters. Which mark is on the wire that carries its signal on?",
+            "carries it on",
+            next(letter for letter, (own, _) in lettered.items() if own is bond),
+            places,
+            would,
+            "From the pad through its two inverters, below the broad rail, up to the upright wire of the channel.",
+            more=(Mark("A", *bond.rect.centre),),
+        ),
     )
 
 
@@ -102,16 +106,18 @@ def ask_gate(specimen: Specimen, plan: DiePlan, dice: Dice, _: str = "") -> Ques
     }
     return chosen_mark(
         specimen,
-        "gate",
-        "Follow the pad A inwards through its two inverters, and on to a gate. Which ringed gate does it switch?",
-        "is switched by it",
-        next(letter for letter, (own, _, _) in lettered.items() if own is bond),
-        {letter: rect.centre for letter, (_, _, rect) in lettered.items()},
-        would,
-        "From the pad through its two inverters, below the broad rail, along its wire of the channel, and in at the "
-        "row in which that gate stands.",
-        more=(Mark("A", *bond.rect.centre),),
-        ring=True,
+        FourMarks(
+            "gate",
+            "Follow the pad A inwards through its two inverters, and on to a gate. Which ringed gate does it switch?",
+            "is switched by it",
+            next(letter for letter, (own, _, _) in lettered.items() if own is bond),
+            {letter: rect.centre for letter, (_, _, rect) in lettered.items()},
+            would,
+            "From the pad through its two inverters, below the broad rail, along its wire of the channel, and in at "
+            "the row in which that gate stands.",
+            more=(Mark("A", *bond.rect.centre),),
+            ring=True,
+        ),
     )
 
 
@@ -136,15 +142,18 @@ def ask_clock(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") ->
         }
         return chosen_mark(
             specimen,
-            "clock",
-            f"Each mark is on a wire of {area.words.said}. Which wire is common to all its {repeat}s, as their clock?",
-            "clocks them all",
-            letter,
-            places,
-            would,
-            f"A clock runs along the part and meets a gate in each of its {len(area.cells)} {repeat}s; data lines end "
-            "at one of them.",
-            areas=(area.rect,),
+            FourMarks(
+                "clock",
+                f"Each mark is on a wire of {area.words.said}. Which wire is common to all its {repeat}s, as their "
+                "clock?",
+                "clocks them all",
+                letter,
+                places,
+                would,
+                f"A clock runs along the part and meets a gate in each of its {len(area.cells)} {repeat}s; data lines "
+                "end at one of them.",
+                areas=(area.rect,),
+            ),
         )
     return None
 
@@ -175,15 +184,18 @@ def ask_driver(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -
         }
         return chosen_mark(
             specimen,
-            "driver",
-            f"Each ring is on a transistor of a gate. Which of these gates drives the clock line of {area.words.said}?",
-            "drives it",
-            MARKS[order.index(right)],
-            places,
-            would,
-            f"Follow the clock line out of {area.words.said}: it ends at the output of that {right.term}.",
-            areas=(area.rect,),
-            ring=True,
+            FourMarks(
+                "driver",
+                "Each ring is on a transistor of a gate. Which of these gates drives the clock line of "
+                f"{area.words.said}?",
+                "drives it",
+                MARKS[order.index(right)],
+                places,
+                would,
+                f"Follow the clock line out of {area.words.said}: it ends at the output of that {right.term}.",
+                areas=(area.rect,),
+                ring=True,
+            ),
         )
     return None
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.question.block.key import MARKS, BlockKey, block_question, chosen_mark
+from layoutdrill.question.block.key import MARKS, BlockKey, FourMarks, block_question, chosen_mark
 from layoutdrill.question.choices import shuffled
 from layoutdrill.question.die_plan import Area, DiePlan
 from layoutdrill.question.model import Mark, Question, Specimen
@@ -102,14 +102,17 @@ def ask_ends(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> 
     }
     return chosen_mark(
         specimen,
-        "ends",
-        f"Which mark stands where one {words.repeat} of {words.said} ends and the next begins?",
-        f"stands between two {words.repeat}s",
-        letters[0],
-        places,
-        would,
-        f"What repeats begins there anew: the transistors beyond it are those of the {words.repeat} before once more.",
-        areas=(first, then),
+        FourMarks(
+            "ends",
+            f"Which mark stands where one {words.repeat} of {words.said} ends and the next begins?",
+            f"stands between two {words.repeat}s",
+            letters[0],
+            places,
+            would,
+            f"What repeats begins there anew: the transistors beyond it are those of the {words.repeat} before "
+            "once more.",
+            areas=(first, then),
+        ),
     )
 
 

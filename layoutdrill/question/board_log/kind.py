@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from layoutdrill.cells.chips import Story
@@ -198,7 +199,8 @@ class BoardLog(QuestionKind):
             "Another board with this chip has one fault: its log. Which is the first row that this die would not give, "
             "and at which output? Type both, such as 3 Q0."
         )
-        return _question(run, prompt, key, (*_how(run.story), *row_lines(run.story, fault.log)), typed=True)
+        asked = _question(run, prompt, key, (*_how(run.story), *row_lines(run.story, fault.log)))
+        return replace(asked, typed=True)
 
     def cause(self, run: _Run, dice: Dice) -> Question | None:
         """Show such a log, and ask which of four transistors, were it dead, explains it."""
@@ -241,7 +243,6 @@ def _question(
     marks: tuple[Mark, ...] = (),
     *,
     grid: Grid | None = None,
-    typed: bool = False,
 ) -> Question:
     return Question(
         kind=BoardLog.name,
@@ -251,7 +252,6 @@ def _question(
         facts=facts,
         marks=marks,
         key=key,
-        typed=typed,
         hints=_HINTS,
         grid=grid,
     )
