@@ -18,7 +18,7 @@ from layoutdrill.cells.kit import Kit, find_kit
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import Extraction, FindingKind, extract
 from layoutdrill.layout.gdsii import read_gdsii
-from layoutdrill.netlist.compare import Comparison, Merge, compare
+from layoutdrill.netlist.compare import Comparison, Merge, Terms, compare, compare_by
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.spice import read_spice, write_spice
 from layoutdrill.process import load_process
@@ -130,9 +130,8 @@ def trials(among: tuple[Cell, ...], seed: int = 0, *, explain: bool = True, port
             if changed is None:
                 continue
             changed = disguised(changed, rng)
-            result = compare(
-                cell.spice, changed, sizes=True, bodies=True, merge=Merge.NONE, explain=explain, ports=ports
-            )
+            terms = Terms(ports=ports, sizes=True, bodies=True, merge=Merge.NONE, explain=explain)
+            result = compare_by(cell.spice, changed, terms)
             explained = result.equal and isomorphic(cell.spice, changed, named=None if ports else RAILS)
             yield Trial(cell.name, change.__name__, not result.equal, explained, len(result.differences))
 
