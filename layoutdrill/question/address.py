@@ -32,6 +32,7 @@ from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.ratioed_words import levels_told
 from layoutdrill.question.selector import MOST_ADDRESSES, MOST_TRANSISTORS, Selector, selector_of
+from layoutdrill.question.word_line import bits_of_line
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.table import table
@@ -111,7 +112,7 @@ class Address(QuestionKind):
         given = _bits(answer.text, key)
         full = f"{' '.join(key.names)} = {key.bits}"
         shown = key.output if key.what == "select" else key.names[_first_wrong(given, key.bits)]
-        decides, names = why(question.specimen, key.row, key.opposite, shown)
+        decides, names = _decides(question.specimen, key, shown)
         nets = (shown,) if shown in question.specimen.netlist.nets else ()
         if given == key.bits:
             return Verdict(1.0, f"Right: {full}.", full, decides, names, nets)
@@ -140,6 +141,12 @@ class Address(QuestionKind):
         )
         there = "floating" if level is Level.FLOATING else level
         return f"Were it {given}, the line at X would stand out there; with {row_text(row)} it is {there}, as at most."
+
+
+def _decides(specimen: Specimen, key: AddressKey, shown: str) -> tuple[str, tuple[str, ...]]:
+    """Say what decides, all bits of a word line or how one output gets its level; return the transistors’ names."""
+    read = bits_of_line(specimen, key.row, dict(zip(key.names, key.bits, strict=True))) if key.what == "word" else None
+    return read or why(specimen, key.row, key.opposite, shown)
 
 
 def _first_wrong(given: str, bits: str) -> int:

@@ -231,15 +231,15 @@ def were(output: str, given: str, right: str, when: str, process: Process) -> st
     """Say what would be seen `when` an output had the level given, and what is; levels are 0, 1, z or x."""
     low, high = process.supplies
     seen = {
-        "0": f"open transistors would lead {output} to {low}, and none that is stronger to {high}",
-        "1": f"open transistors would lead {output} to {high}, and none that is stronger to {low}",
-        "z": f"no open transistor would lead {output} anywhere",
+        "0": f"transistors that conduct would lead {output} to {low}, and none that is stronger to {high}",
+        "1": f"transistors that conduct would lead {output} to {high}, and none that is stronger to {low}",
+        "z": f"no transistor that conducts would lead {output} anywhere",
         "x": f"ways as strong as each other would lead {output} to both rails",
     }[given]
     is_so = {
         "0": f"those outlined lead it to {low}",
         "1": f"those outlined lead it to {high}",
-        "z": "here none does that is open",
+        "z": "here none does",
         "x": "here they lead to both",
     }.get(right, "here nothing is sure")
     named = {"z": "floating", "x": "in a fight"}.get(given, given)

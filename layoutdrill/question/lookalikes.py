@@ -13,6 +13,7 @@ from layoutdrill.question.model import Specimen
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, senses, widened
 from layoutdrill.question.ratioed_words import ANY_LOAD, drivers, in_words, only_kind
 from layoutdrill.recognise import terms
+from layoutdrill.recognise.terms import family
 
 _DIGITS = re.compile(r"([A-Z]+)([1-9][0-9]*)\Z")
 _GROUPS: tuple[tuple[str, ...], ...] = (
@@ -159,11 +160,16 @@ def would_show(structure: str, cell: str, given: str, process: Process) -> str:
     entry = _entry(structure, cell)
     for look in entry.mistaken_for if entry is not None else ():
         other = find_cell(look.cell)
-        if other is not None and same_structure(other.structure, given):
+        if other is not None and (same_structure(other.structure, given) or _of_one_family(other, given, structure)):
             return in_words(look.tell, given, process) or ""
     return look_for(given, "", process) or in_words(
         terms.confusion(canonical_structure(structure), given) or "", given, process
     )
+
+
+def _of_one_family(other: Cell, given: str, structure: str) -> bool:
+    """Tell whether what tells another cell holds of the given one too, however many inputs or words it has."""
+    return family(other.structure) == family(given) != family(structure)
 
 
 def _entry(structure: str, cell: str) -> Cell | None:

@@ -70,12 +70,12 @@ _WORDS = {
     "fighting": Reading.FIGHT, "fight": Reading.FIGHT, "x": Reading.FIGHT, "contention": Reading.FIGHT,
 }  # fmt: skip
 _MEANS = {
-    Reading.HIGH: "an open way would lead to a high level without a loss",
-    Reading.LOW: "an open way would lead to a low level without a loss",
-    Reading.POOR_HIGH: "each open way to a high level would lead through an n transistor",
-    Reading.POOR_LOW: "each open way to a low level would lead through a p transistor",
-    Reading.FLOATING: "all ways from there would be closed",
-    Reading.FIGHT: "ways to both levels would be open, neither the stronger",
+    Reading.HIGH: "a way that conducts would lead to a high level without a loss",
+    Reading.LOW: "a way that conducts would lead to a low level without a loss",
+    Reading.POOR_HIGH: "each way that conducts to a high level would lead through an n transistor",
+    Reading.POOR_LOW: "each way that conducts to a low level would lead through a p transistor",
+    Reading.FLOATING: "no way from there would conduct",
+    Reading.FIGHT: "ways to both levels would conduct, neither the stronger",
 }
 """What one would find on the way from the probe."""
 _POOR_WORDS = re.compile(r"\b(poor|weak|degraded|bad)\b")
@@ -109,7 +109,7 @@ class Measurement(QuestionKind):
     untold = frozenset({Fact.CONTACT, Fact.GATE})
     partly = (
         (STRENGTH_CREDIT, "the side is right, how full it is is not"),
-        (DRIVEN_CREDIT, "a way that is open is seen"),
+        (DRIVEN_CREDIT, "a way that conducts is seen"),
     )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
@@ -262,7 +262,7 @@ def _why(
     if right is Reading.FLOATING:
         around = [t for t in netlist.transistors if net in t.ends]
         closed = f"{parts_told(around, numbers)} close{'s' * (len(around) == 1)} it off"
-        return f"No open way leads from there to a rail or an input: {closed}.", transistors_of(around)
+        return f"No way that conducts leads from there to a rail or an input: {closed}.", transistors_of(around)
     sides = (1, 0) if right is Reading.FIGHT else (_SIDE[right],)
     names: list[str] = []
     parts = []
@@ -272,9 +272,9 @@ def _why(
         names += transistors_of(way)
         parts.append(f"{parts_told(way, numbers)} {lead(way)} to {'high' if side else 'low'}")
     if right is Reading.FIGHT:
-        return f"Both ways are open at once, neither the stronger: {', and '.join(parts)}.", tuple(names)
+        return f"Both ways conduct at once, neither the stronger: {', and '.join(parts)}.", tuple(names)
     if right in (Reading.HIGH, Reading.LOW):
-        return f"There is an open way that loses nothing: {parts[0]}.", tuple(names)
+        return f"There is a way that conducts and loses nothing: {parts[0]}.", tuple(names)
     loses = (
         "n transistors lose a threshold on a high level" if _SIDE[right] else "p transistors lose one on a low level"
     )
@@ -285,13 +285,13 @@ def _near(said: Reading, right: Reading) -> tuple[float, str]:
     """Return what a wrong answer earns, and what it is."""
     if said in _SIDE and right in _SIDE:
         if _SIDE[said] == _SIDE[right]:
-            poor = "a threshold is lost on the way" if right in _POOR.values() else "a way without loss is open too"
+            poor = "a threshold is lost on the way" if right in _POOR.values() else "a way without loss conducts too"
             return STRENGTH_CREDIT, f"The right side, but {poor}: {right}."
         return 0.0, f"The other way round: {right}."
     if right is Reading.FIGHT and said in _SIDE:
         return DRIVEN_CREDIT, f"That is one of the two sides, and the other is as strong: {right}."
     if said is Reading.FIGHT and right in _SIDE:
-        return DRIVEN_CREDIT, f"If two ways are open, one is the stronger: {right}."
+        return DRIVEN_CREDIT, f"If two ways conduct, one is the stronger: {right}."
     if said is Reading.FLOATING and right in _POOR.values():
         return DRIVEN_CREDIT, f"There is a way, though it loses a threshold: {right}."
     return 0.0, f"Not so: {right}."

@@ -162,14 +162,14 @@ class Sequence(QuestionKind):
         wrong = [at for at, (mine, right) in enumerate(zip(given, key.levels, strict=True)) if mine != right]
         at = next((at for at in wrong if given[at] != "?"), wrong[0])
         if given[at] == "?":
-            return f"Were {key.output} not known after step {at + 1}, no way to the store would have been opened yet."
+            return f"Were {key.output} not known after step {at + 1}, no way to the store would have conducted yet."
         if key.levels[at] == "?":
             return (
-                f"Were {key.output} {given[at]} after step {at + 1}, a way to the store would have been opened by then."
+                f"Were {key.output} {given[at]} after step {at + 1}, a way to the store would have conducted by then."
             )
         before = key.levels[at - 1] if at else "?"
         if given[at] == before:
-            return f"Were {key.output} still {before} after step {at + 1}, no way would have been opened in that step."
+            return f"Were {key.output} still {before} after step {at + 1}, no way would have conducted in that step."
         when = f"after step {at + 1} ({_step(key, at)})"
         return were(key.output, given[at], key.levels[at], when, question.specimen.process)
 
@@ -233,7 +233,7 @@ def _decides(key: SequenceKey) -> str:
             moved = next(i for i in range(len(key.inputs)) if key.steps[at][i] != key.steps[at - 1][i])
             what = "rises" if key.steps[at][moved] == "1" else "falls"
             changes.append(f"when {key.inputs[moved]} {what} (step {at + 1}) it becomes {key.levels[at]}")
-    return f"The store keeps its level until a way to it is opened: {'; '.join(changes)}."
+    return f"The store keeps its level until a way to it conducts: {'; '.join(changes)}."
 
 
 def _step(key: SequenceKey, at: int) -> str:

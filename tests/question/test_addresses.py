@@ -93,3 +93,23 @@ def test_the_line_asked_for_is_not_called_by_its_number():
     """y2 is selected by 2, so the line is marked X."""
     for question in asked("decoder2_nor_own", "silicon-gate-nmos"):
         assert {mark.letter for mark in question.marks} == {"a1", "a0", "X"}
+
+
+# Source: common practice: a ROM's bit is a transistor that is at work at the crossing or not.
+@pytest.mark.parametrize(
+    ("cell", "process"),
+    [("rom_flash", "silicon-gate-nmos"), ("rom_scan_p", "metal-gate-pmos"), ("rom_flash_series", "silicon-gate-nmos"),
+     ("rom_flash_implant", "silicon-gate-nmos"), ("rom_flash_contact", "silicon-gate-nmos")],
+)  # fmt: skip
+def test_every_bit_of_a_word_is_told_by_its_crossing(cell, process):
+    """The verdict names the bits at whose crossing a transistor works, all of which read alike, and those without."""
+    question = asked(cell, process)[0]
+    key, verdict = question.key, KIND.judge(question, KIND.solution(question))
+    head, _, rest = verdict.decides.partition("; for ")
+    assert head.startswith("The word line at X has a transistor at work for ")
+    there = head.removeprefix("The word line at X has a transistor at work for ").rstrip(".").partition(", read as ")
+    absent = rest.rstrip(".").partition(" it has none: ")
+    for names, level in ((there[0], there[2]), (absent[0], absent[2])):
+        assert {key.bits[key.names.index(name)] for name in names.split(", ") if name} <= {level}
+    named = {*there[0].split(", "), *absent[0].split(", ")} - {""}
+    assert named == set(key.names)
