@@ -1,7 +1,7 @@
 """Errors that a user may see: what is wrong, where, and what to do."""
 
 from collections.abc import Callable, Iterable
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 from typing import ClassVar
 
 from layoutdrill.printable import in_one_line, printable
@@ -68,9 +68,10 @@ class FaultError(LayoutdrillError):
 def did_you_mean(word: str, words: Iterable[str]) -> str:
     """Suggest the nearest of `words`, or list them when none is near."""
     known = sorted(set(words))
-    near = get_close_matches(word, known, n=1, cutoff=0.6) if len(word) <= _LONGEST_WORD else []
+    near = get_close_matches(word, known, n=12, cutoff=0.6) if len(word) <= _LONGEST_WORD else []
     if near:
-        return f'did you mean "{near[0]}"?'
+        nearest = max(sorted(near), key=lambda other: SequenceMatcher(None, other, word).ratio())  # nand2 before nand4
+        return f'did you mean "{nearest}"?'
     if not known:
         return "there is none"
     shown = ", ".join(known[:12]) + (", …" if len(known) > 12 else "")

@@ -60,7 +60,10 @@ def _rails(specimen: Specimen) -> list[str]:
 
 
 def _pieces(specimen: Specimen, net: str) -> list[str]:
-    """Return a net's pieces of metal by their numbers in the list of shapes, and its taps; none without such a list."""
+    """
+    Return a net's pieces of metal, by their numbers in the list of shapes and where each lies, and its taps; none
+    without such a list.
+    """
     face = specimen.face
     if not isinstance(face, DrawnFace):
         return []
@@ -70,8 +73,11 @@ def _pieces(specimen: Specimen, net: str) -> list[str]:
     for layer, pieces in pieces_of(face.layout, specimen.process).items():
         if layer in face.metal:
             mine = [wire.rect for wire in wires if wire.conductor == layer]
-            numbers = [i for i, piece in enumerate(pieces, 1) if any(a.overlaps(b) for a in piece for b in mine)]
-            named += [f"{specimen.process.layers[layer].title} {number}" for number in numbers]
+            title = specimen.process.layers[layer].title
+            for number, piece in enumerate(pieces, 1):
+                if any(a.overlaps(b) for a in piece for b in mine):
+                    widest = max(piece, key=lambda rect: (rect.area, rect))
+                    named.append(f"piece {number} of {title} ({face.unit.span(widest)})")
     taps = [f"tap {face.unit.span(wire.rect)}" for wire in wires if wire.material is Material.TAP]
     return [*named, *taps]
 

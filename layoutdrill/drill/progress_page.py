@@ -13,6 +13,9 @@ from layoutdrill.learning.shares import Share
 from layoutdrill.learning.wording import confusion_name, named
 
 _BAR = 10
+_TITLE, _SKILL = 28, 38
+"""Characters for a lesson's title, and for a skill's name."""
+NO_SKILL = "no skill of its own: more of those before it"
 STATES = (
     "mastered: 3 of the last 4 right and in time, on 3 days, and after a week;",
     "held: right unaided on the last 2 days it was asked; due: asked again today;",
@@ -26,13 +29,16 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     if not progress.answers:
         return ["Nothing has been answered yet. Begin with the first lesson; then there is “layoutdrill today”."]
     lines = [f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}", "", "along the syllabus"]
-    for lesson in progress.lessons:
-        title = titles.get(lesson.lesson, f"lesson {lesson.lesson}")[:28]
-        lines.append(f"  {title:28} {lesson_bar(lesson)} {come(lesson)}, {lesson.begun} begun")
+    rows = {lesson.lesson: f"{lesson_bar(lesson)} {come(lesson)}, {lesson.begun} begun" for lesson in progress.lessons}
+    for number in sorted({*titles, *rows}):
+        title = titles.get(number, f"lesson {number}")
+        lines.append(f"  {shortened(title, _TITLE):{_TITLE}} {rows.get(number, NO_SKILL)}")
     begun = [row for row in progress.skills if row.state != "not begun"]
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
     for row in sorted(begun, key=lambda row: (not row.share.asked, row.share.part, row.key)):
-        lines.append(f"  {named(row.key)[:38]:38} {figures(row.share):22} {_time(row):>4} {row.state}")
+        lines.append(
+            f"  {shortened(named(row.key), _SKILL):{_SKILL}} {figures(row.share):22} {_time(row):>4} {row.state}"
+        )
     lines += [f"  {words}" for words in STATES]
     if progress.confusions:
         lines += ["", "taken for something else"]
@@ -45,13 +51,18 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     if progress.carried:
         lines += ["", "what carries over to the decks kept for checking (practice in the two weeks before)"]
         lines += [
-            f"  {each.at:%Y-%m-%d} {each.title[:24]:24} {figures(each.share):24} practice {figures(each.practice)}"
+            f"  {each.at:%Y-%m-%d} {shortened(each.title, 24):24} {figures(each.share):24} practice {figures(each.practice)}"
             for each in progress.carried
         ]
     if progress.weakest:
         lines += ["", "what to do next"]
         lines += [f"  {named(advice.key)}: {advice.words}" for advice in progress.weakest]
     return lines
+
+
+def shortened(text: str, width: int) -> str:
+    """Return a text that fits a column, with … where it goes on."""
+    return text if len(text) <= width else f"{text[: width - 1].rstrip()}…"
 
 
 def lesson_bar(lesson: LessonRow) -> str:

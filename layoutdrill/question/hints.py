@@ -34,6 +34,11 @@ def percent(share: float) -> str:
     return f"{share:.0%}"
 
 
+def costs(hint: Hint) -> bool:
+    """Tell whether a hint costs as much as is written of a credit, one in a hundred."""
+    return percent(hint.cost) != percent(0)
+
+
 def author_hint(text: str, cost: float = 0.1) -> Hint:
     """Make a hint of a deck author's own words."""
     return Hint(HintStep.WORDS, text, cost)

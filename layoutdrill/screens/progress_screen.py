@@ -86,7 +86,7 @@ def progress_rows(
     Return the rows: the weakest, confusions, what carries over, the syllabus, skills, calibration; each leads on. The
     lessons that are `resting` are left out of the days' plans.
     """
-    from layoutdrill.drill.progress_page import come, figures, lesson_bar  # noqa: PLC0415 - in a worker
+    from layoutdrill.drill.progress_page import NO_SKILL, come, figures, lesson_bar  # noqa: PLC0415 - in a worker
     from layoutdrill.learning.sure import STEPS  # noqa: PLC0415 - the same
     from layoutdrill.learning.wording import confusion_name, named  # noqa: PLC0415 - the same
 
@@ -123,7 +123,7 @@ def progress_rows(
     for number in sorted({*known_lessons, *titles}):
         lesson = known_lessons.get(number)
         if lesson is None:
-            rows.append(Row(f"number:{number}", titles[number], "no skill of its own: more of those before it"))
+            rows.append(Row(f"number:{number}", titles[number], NO_SKILL))
             continue
         state = f"{lesson_bar(lesson)} {come(lesson)}"
         name = titles.get(lesson.lesson, f"lesson {lesson.lesson}")

@@ -8,6 +8,7 @@ a heavy channel for a depletion load.
 
 from collections.abc import Sequence
 
+from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
 from layoutdrill.netlist.stages import One, Series, Stage, Tree, components, split_passes, stage_of
 from layoutdrill.value import value
@@ -28,19 +29,27 @@ class Block:
 
 
 def schematic(netlist: Netlist, supplies: tuple[str, str], width: int = MOST_WIDE) -> str:
-    """Return the drawing; `supplies` are (low, high), gates stand side by side as far as `width` allows."""
+    """
+    Return the drawing; `supplies` are (low, high), gates stand side by side as far as `width` (characters) allows.
+
+    The fingers of one transistor are drawn once, with their number; a gate wider than that is told in rows.
+    """
+    netlist = merge_fingers(netlist)
     passes, rest = split_passes(netlist, supplies)
     gates: list[Block] = []
     loose: list[Transistor] = []
     for part in components(rest, supplies):
         stage = stage_of(part, netlist, supplies)
-        if stage is None:
+        gate = _drawn_stage(stage, supplies) if stage is not None else None
+        if gate is None or gate.width > width:
             loose += part
         else:
-            gates.append(_drawn_stage(stage, supplies))
+            gates.append(gate)
     rows = shelved(gates, width)
     rows += [_pass_row(ends, members) for ends, members in sorted(passes.items())]
     rows += [_loose_row(t) for t in sorted(loose, key=lambda t: t.name)]
+    if gates and any(t.fingers > 1 for t in netlist.transistors):
+        rows.append("×2, ×3 …: one transistor in that many fingers")
     return "\n".join(row.rstrip() for row in rows).rstrip("\n")
 
 
@@ -55,7 +64,7 @@ def drawn(tree: Tree) -> Block:
 def _symbol(t: Transistor) -> Block:
     ring = "─○┤" if t.kind is Kind.P else "──┤"
     channel = "█" if t.mode is Mode.DEPLETION else "┃"
-    left = f"{t.gate} {ring}"
+    left = f"{t.gate}{f'×{t.fingers}' if t.fingers > 1 else ''} {ring}"
     wire = " " * len(left) + "│"
     return Block((wire, left + channel, wire), len(left))
 

@@ -8,6 +8,7 @@ from textual.content import Content
 from layoutdrill.learning.sure import QUESTION, STEPS
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
+from layoutdrill.question.hints import costs, percent
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.question.registry import kinds
@@ -53,7 +54,7 @@ def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Conten
         parts.append(Content())
     parts += _choices(question.choices, by_two=not wide)
     parts += [
-        line("[$accent]Hint, −$cost:[/] $text", cost=f"{hint.cost:.0%}", text=hint.text)
+        line("[$accent]Hint$cost:[/] $text", cost=f", −{percent(hint.cost)}" if costs(hint) else "", text=hint.text)
         for hint in question.hints[:hints]
     ]
     if kinds()[question.kind].measured(question):
@@ -65,9 +66,9 @@ def asides(question: Question, hints: int, outlined: str, *, wide: bool) -> Cont
     """Return what stands last: what is outlined as help on the picture, and what the next hint costs."""
     parts = [line("[$secondary]$outlined[/]", outlined=outlined)] if outlined else []
     if wide and hints < len(question.hints):
-        cost = question.hints[hints].cost
-        told = f"costs {cost:.0%} of the credit" if cost else "is free"
-        parts.append(line("[$secondary]The next hint $told.[/]", told=told))
+        hint = question.hints[hints]
+        price = f"costs {percent(hint.cost)} of the credit" if costs(hint) else "is free"
+        parts.append(line("[$secondary]The next hint $price.[/]", price=price))
     return joined(parts)
 
 
@@ -126,7 +127,7 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
     parts = [line(f"[b {tone}]$summary[/]", summary=verdict.summary)]
     if 0 < verdict.credit < 1 or (not verdict.credit and verdict.summary.startswith("Not quite")):
         after = f" after {hints} hint{'s' * (hints > 1)}" if hints else ""
-        parts.append(line("[$secondary]Credit:[/] $credit$after", credit=f"{verdict.credit:.0%}", after=after))
+        parts.append(line("[$secondary]Credit:[/] $credit$after", credit=percent(verdict.credit), after=after))
     mine = said(question, answer)
     right = verdict.correct or verdict.summary.startswith("Right:")  # less for hints, and still right
     if not right and mine != NOTHING and mine.lower() not in verdict.summary.lower():

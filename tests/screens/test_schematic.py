@@ -122,3 +122,24 @@ def test_every_transistor_of_a_library_cell_is_in_its_schematic(name):
     symbols = text.count("┤┃") + text.count("┤█")
     passed = sum(row.count(" gate ") for row in text.splitlines() if "──┤ ├──" in row)
     assert symbols + passed == len(net.transistors)
+
+
+def test_fingers_are_drawn_once_with_their_number():
+    """Two fingers of one transistor are one symbol, and what ×2 means stands below."""
+    net = Netlist("i", ("a", "y"), (n("1", "a", "VSS", "y"), n("2", "a", "y", "VSS"), p("3", "a", "VDD", "y")))
+    text = schematic(net, RAILS)
+    assert text.count("a×2 ──┤┃") == 1
+    assert text.count("a ─○┤┃") == 1
+    assert "one transistor in that many fingers" in text
+
+
+def test_a_gate_wider_than_the_room_is_told_in_rows():
+    """Nothing is cut or wrapped: six transistors side by side in thirty columns become six rows."""
+    inputs = "abcdef"
+    pull = tuple(p(f"p{i}", i, "VDD", "y") for i in inputs)
+    chain = tuple(n(f"n{i}", i, "VSS" if at == 0 else f"m{at}", f"m{at + 1}" if at < 5 else "y")
+                  for at, i in enumerate(inputs))  # fmt: skip
+    net = Netlist("wide", (*inputs, "y"), (*pull, *chain))
+    rows = schematic(net, RAILS, 30).splitlines()
+    assert len([row for row in rows if "its gate is net" in row]) == 12
+    assert "━━━ VDD" in schematic(net, RAILS, 96)
