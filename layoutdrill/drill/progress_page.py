@@ -32,13 +32,11 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     rows = {lesson.lesson: f"{lesson_bar(lesson)} {come(lesson)}, {lesson.begun} begun" for lesson in progress.lessons}
     for number in sorted({*titles, *rows}):
         title = titles.get(number, f"lesson {number}")
-        lines.append(f"  {shortened(title, _TITLE):{_TITLE}} {rows.get(number, NO_SKILL)}")
+        lines.append(f"  {column(title, _TITLE)} {rows.get(number, NO_SKILL)}")
     begun = [row for row in progress.skills if row.state != "not begun"]
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
     for row in sorted(begun, key=lambda row: (not row.share.asked, row.share.part, row.key)):
-        lines.append(
-            f"  {shortened(named(row.key), _SKILL):{_SKILL}} {figures(row.share):22} {_time(row):>4} {row.state}"
-        )
+        lines.append(f"  {column(named(row.key), _SKILL)} {figures(row.share):22} {_time(row):>4} {row.state}")
     lines += [f"  {words}" for words in STATES]
     if progress.confusions:
         lines += ["", "taken for something else"]
@@ -51,7 +49,7 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     if progress.carried:
         lines += ["", "what carries over to the decks kept for checking (practice in the two weeks before)"]
         lines += [
-            f"  {each.at:%Y-%m-%d} {shortened(each.title, 24):24} {figures(each.share):24} practice {figures(each.practice)}"
+            f"  {each.at:%Y-%m-%d} {column(each.title, 24)} {figures(each.share):24} practice {figures(each.practice)}"
             for each in progress.carried
         ]
     if progress.weakest:
@@ -60,9 +58,9 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     return lines
 
 
-def shortened(text: str, width: int) -> str:
-    """Return a text that fits a column, with … where it goes on."""
-    return text if len(text) <= width else f"{text[: width - 1].rstrip()}…"
+def column(text: str, width: int) -> str:
+    """Return a text as wide as its column, with … where it goes on."""
+    return (text if len(text) <= width else f"{text[: width - 1].rstrip()}…").ljust(width)
 
 
 def lesson_bar(lesson: LessonRow) -> str:
