@@ -29,7 +29,10 @@ from layoutdrill.question.die_plan import die_plan
 from tests.sampling import WHOLE, covering, some
 
 EVERYDAY = frozenset((Path(__file__).parent / "data" / "everyday.txt").read_text(encoding="utf-8").split())
-"""English that needs no explaining. A word of a question that is neither here nor in the glossary fails the test."""
+"""
+English that needs no explaining. A word of a question that is neither here nor in the glossary fails the test: say it
+with a known word, add an everyday one to the file, or explain a trade word in `deck/words.yaml` and on a lesson's page.
+"""
 CELLS = ("nand2", "latch_gates", "half_adder")
 FITTING = [
     (name, cell)
