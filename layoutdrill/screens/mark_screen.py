@@ -1,5 +1,7 @@
 """Mark a photograph: a tool, its places by crosshair or mouse, a line typed; each mark is on disk at once."""
 
+from collections.abc import Iterator
+from itertools import count
 from typing import ClassVar
 
 from textual.widgets import Input
@@ -152,9 +154,9 @@ class MarkScreen(MarkTools, MarkPicture):
         here = self.face.extraction.nets_at(*self._pictures.frame.point(at))
         return here[0][1] if here else ""
 
-    def _free(self) -> str:
+    def _free(self) -> Iterator[str]:
         taken = self.session.marks.nets
-        return next(f"n{i}" for i in range(1, len(taken) + 2) if f"n{i}" not in taken)
+        return (f"n{i}" for i in count(1) if f"n{i}" not in taken)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         event.stop()

@@ -1,6 +1,6 @@
 """What marking with each tool means: how many places it takes, what is typed then, and the mark that comes of it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from math import hypot
 
 from layoutdrill.errors import LayoutdrillError, did_you_mean
@@ -152,7 +152,7 @@ TOOLS: Mapping[str, Tool] = {
         Tool(
             "transistor",
             ("the middle of the gate over the channel", "one end", "the other end"),
-            "KIND GATE END END [LENGTH WIDTH]",
+            "KIND (n, p, nd, pd) GATE END END [LENGTH WIDTH]",
             transistor,
         ),
         Tool("port", ("where the port's name may stand",), "NET ROLE", port),
@@ -190,13 +190,16 @@ def measured(places: Sequence[At], text: str) -> tuple[str, float]:
     return f"{far:.1f} px in {steps:g}: {far / steps:.2f} px each", far / steps
 
 
-def suggested(tool: str, nets_here: Sequence[str], last: Mapping[str, str], free: str) -> str:
-    """Return what is likely to be typed: nets that are marked at the places, and the layer or kind used last."""
-    nets = [net or free for net in nets_here]
+def suggested(tool: str, nets_here: Sequence[str], last: Mapping[str, str], free: Iterator[str]) -> str:
+    """
+    Return what is likely to be typed: nets that are marked at the places, else names that are `free`, each its own,
+    and the layer or kind used last.
+    """
+    nets = [net or next(free) for net in nets_here]
     if tool == "transistor" and len(nets) >= 3:
         return f"{last.get('kind', 'n')} {nets[0]} {nets[1]} {nets[2]}"
     if tool in ("wire", "point"):
-        named = next((net for net in nets_here if net), free)
+        named = next((net for net in nets_here if net), nets[0])
         return f"{named} {last.get(tool, 'metal')}"
     if tool == "contact":
         return f"{nets[0]} {last.get('contact', 'metal diffusion')}"

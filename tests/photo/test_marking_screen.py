@@ -14,7 +14,7 @@ from layoutdrill.photo.session import MarkSession, begin, marks_path, picture_of
 from layoutdrill.photo.shapes import Shapes
 from layoutdrill.process import load_process
 from layoutdrill.screens.app import BenchApp, StartRequest
-from layoutdrill.screens.marking import TOOLS, measured
+from layoutdrill.screens.marking import TOOLS, measured, suggested
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import NOTHING
 from tests.photo.by_hand import KEYS, Hand
@@ -251,3 +251,10 @@ async def test_two_stages_are_joined_side_by_side(tmp_path, monkeypatch):
     marks = load_marks(path)
     assert len(marks.joins) == 3
     assert joined(marks, marks.pictures[1]).residual < 1.5
+
+
+def test_ends_that_are_not_marked_yet_get_a_name_each():
+    """A transistor put down on bare picture is offered with three nets, never with its gate and ends on one."""
+    free = (f"n{i}" for i in (2, 5, 6))
+    assert suggested("transistor", ["", "VSS", ""], {"kind": "p"}, free) == "p n2 VSS n5"
+    assert suggested("wire", ["", ""], {}, iter(["n1", "n2"])) == "n1 metal"
