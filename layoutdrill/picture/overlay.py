@@ -273,8 +273,10 @@ def overlay_texts(
         assert extraction is not None
         seen = [r for r in net_rects(extraction, process, net) if r.overlaps(view.region)]
         if seen:
-            widest = max(seen, key=lambda r: (min(r.width, r.height), r.area))
-            texts.append((*_clear_of(process, view, widest, text, overlay.shunned), text, True))
+            widest = sorted(seen, key=lambda r: (min(r.width, r.height), r.area), reverse=True)
+            spots = (_clear_of(process, view, rect, text, overlay.shunned) for rect in widest)
+            spot = next((spot for spot in spots if spot is not None), None)
+            texts.append((*(spot or _middle(process, view, widest[0])), text, True))
     for part in overlay.parts:
         if part.rects:
             left, top = min(r.x0 for r in part.rects), max(r.y1 for r in part.rects)
@@ -308,8 +310,10 @@ def mark_letters(process: Process, view: View, overlay: Overlay) -> list[tuple[f
     return letter_places(marks, view.size(process), per, fine=per >= LETTERS_FROM, rings=rings, taken=taken)
 
 
-def _clear_of(process: Process, view: View, rect: Rect, text: str, shunned: Sequence[Rect]) -> tuple[float, float]:
-    """Return the place along a wire nearest to its middle where a text stands on nothing `shunned`; else the middle."""
+def _clear_of(
+    process: Process, view: View, rect: Rect, text: str, shunned: Sequence[Rect]
+) -> tuple[float, float] | None:
+    """Return the place along a wire nearest to its middle where a text stands on nothing `shunned`, if any."""
     x, y = _middle(process, view, rect)
     fine = view.pixels_per_lambda >= LETTERS_FROM
     half, high = (4.5 * len(text) + 3, 9.0) if fine else (len(text) / 2 + 0.5, 1.0)
@@ -324,7 +328,7 @@ def _clear_of(process: Process, view: View, rect: Rect, text: str, shunned: Sequ
                 cx - half < x1 and x0 < cx + half and cy - high < y1 and y0 < cy + high for x0, y0, x1, y1 in taken
             ):
                 return cx, cy
-    return x, y
+    return None
 
 
 def scale_bar(process: Process, view: View) -> tuple[int, str]:

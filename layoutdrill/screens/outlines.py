@@ -1,6 +1,6 @@
 """What a step of help outlines on a drawing; numbers agree with the table of transistors."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from layoutdrill.cells import cell_names, load_cell
@@ -144,15 +144,20 @@ def _names_of(nets: Iterable[str], specimen: Specimen, shunned: Sequence[Rect]) 
     tags: list[Tag] = []
     for net in nets:
         wires = net_rects(specimen.extraction, specimen.process, net)
-        if wires:
-            wire = max(wires, key=lambda r: (min(r.width, r.height), r.area))
-            x, y = wire.centre
-            level = wire.width >= wire.height
-            steps = (sign * at * per for at in range((max(wire.width, wire.height) // 2) // per) for sign in (1, -1))
-            places = ((x + step, y) if level else (x, y + step) for step in steps)
-            free = (at for at in places if not any(rect.grown(per).contains(*at) for rect in shunned))
-            tags.append(Tag(net, *next(free, (x, y))))
+        widest = sorted(wires, key=lambda r: (min(r.width, r.height), r.area), reverse=True)
+        if widest:
+            taken = [rect.grown(2 * per) for rect in shunned]
+            free = (at for wire in widest for at in _along(wire, per) if not any(r.contains(*at) for r in taken))
+            tags.append(Tag(net, *next(free, widest[0].centre)))
     return tuple(tags)
+
+
+def _along(wire: Rect, per: int) -> Iterator[tuple[int, int]]:
+    """Yield points of a wire a λ apart, from its middle to both ends."""
+    x, y = wire.centre
+    for step in range(max(wire.width, wire.height) // 2 // per):
+        for aside in (step * per, -step * per):
+            yield (x + aside, y) if wire.width >= wire.height else (x, y + aside)
 
 
 def pointed_at(picture: Picture, specimen: Specimen) -> list[Rect]:

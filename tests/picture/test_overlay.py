@@ -252,6 +252,14 @@ def test_the_name_of_a_net_stands_on_no_contact_where_its_wire_has_room():
     assert view.to_pixel(PROCESS, rail.x0, 0)[0] < moved - 1.5 < moved + 1.5 < view.to_pixel(PROCESS, rail.x1, 0)[0]
     ((still, *_),) = overlay_texts(Railed(), PROCESS, view, replace(overlay, shunned=(rail,)))
     assert still == x
+    pad = Rect(40, -5, 50, 5)
+
+    class WithPad(Railed):
+        def net_shapes(self, net):
+            return {"metal": (rail, pad)}
+
+    ((aside, *_),) = overlay_texts(WithPad(), PROCESS, view, replace(overlay, shunned=(pad,)))
+    assert aside == x  # the widest piece is full of contacts, so the name stands on the next
 
 
 def test_a_mark_out_of_view_has_no_letter():
