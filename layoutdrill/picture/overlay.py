@@ -6,8 +6,9 @@ pictures (half-blocks) the text is not drawn but told by `overlay_letters`, to b
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 
 from PIL import Image, ImageChops, ImageDraw
 
@@ -274,8 +275,9 @@ def overlay_texts(
         seen = [r for r in net_rects(extraction, process, net) if r.overlaps(view.region)]
         if seen:
             widest = sorted(seen, key=lambda r: (min(r.width, r.height), r.area), reverse=True)
-            spots = (_clear_of(process, view, rect, text, overlay.shunned) for rect in widest)
-            spot = next((spot for spot in spots if spot is not None), None)
+            spots = chain.from_iterable(_clear_spots(process, view, rect, text, overlay.shunned) for rect in widest)
+            marks = [view.to_pixel(process, tag.x, tag.y) for tag in overlay.marks]
+            spot = _nearest(spots, marks) if marks else next(spots, None)
             texts.append((*(spot or _middle(process, view, widest[0])), text, True))
     for part in overlay.parts:
         if part.rects:
@@ -310,10 +312,10 @@ def mark_letters(process: Process, view: View, overlay: Overlay) -> list[tuple[f
     return letter_places(marks, view.size(process), per, fine=per >= LETTERS_FROM, rings=rings, taken=taken)
 
 
-def _clear_of(
+def _clear_spots(
     process: Process, view: View, rect: Rect, text: str, shunned: Sequence[Rect]
-) -> tuple[float, float] | None:
-    """Return the place along a wire nearest to its middle where a text stands on nothing `shunned`, if any."""
+) -> Iterator[tuple[float, float]]:
+    """Yield the places along a wire, from its middle to its ends, where a text stands on nothing `shunned`."""
     x, y = _middle(process, view, rect)
     fine = view.pixels_per_lambda >= LETTERS_FROM
     half, high = (4.5 * len(text) + 3, 9.0) if fine else (len(text) / 2 + 0.5, 1.0)
@@ -327,8 +329,12 @@ def _clear_of(
             if not any(
                 cx - half < x1 and x0 < cx + half and cy - high < y1 and y0 < cy + high for x0, y0, x1, y1 in taken
             ):
-                return cx, cy
-    return None
+                yield cx, cy
+
+
+def _nearest(spots: Iterable[tuple[float, float]], marks: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+    """Return the spot nearest to any of some marks: what is asked about is in sight, and so is a name beside it."""
+    return min(spots, key=lambda spot: (min(math.dist(spot, mark) for mark in marks), spot), default=None)
 
 
 def scale_bar(process: Process, view: View) -> tuple[int, str]:

@@ -260,6 +260,9 @@ def test_the_name_of_a_net_stands_on_no_contact_where_its_wire_has_room():
 
     ((aside, *_),) = overlay_texts(WithPad(), PROCESS, view, replace(overlay, shunned=(pad,)))
     assert aside == x  # the widest piece is full of contacts, so the name stands on the next
+    asked = Overlay(nets=overlay.nets, marks=(Tag("X", 26, 12, ring=True),))
+    texts = {text: column for column, _, text, _ in overlay_texts(Railed(), PROCESS, view, asked)}
+    assert texts["VSS"] > x  # beside what is asked, which is in sight
 
 
 def test_a_mark_out_of_view_has_no_letter():
