@@ -6,6 +6,7 @@ from layoutdrill.face.lettered import WIDTH, Letters, grid_lines
 from layoutdrill.face.listed import meeting_lines, shape_lines
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
+from layoutdrill.units import GridUnits
 
 CLOSE = (72, 44)
 """λ across and up that are told when one looks at a place."""
@@ -64,7 +65,7 @@ def overview_lines(face: DrawnFace, visited: Visited) -> list[str]:
     return lines
 
 
-def window_at(face: Face, x: int, y: int) -> Rect:
+def window_at(face: Face, x: GridUnits, y: GridUnits) -> Rect:
     """Return what is told when one looks at a place: all of it within the die."""
     box, per = face.box, face.unit.per
     wide, high = (min(side * per, full) for side, full in zip(CLOSE, (box.width, box.height), strict=True))

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.units import GridUnits
 
 ACROSS = 24
 """Fields that a die is divided into, each way."""
@@ -17,7 +18,7 @@ def is_large(box: Rect, per_lambda: int) -> bool:
     return max(box.width, box.height) > LARGE * per_lambda
 
 
-def field_of(box: Rect, x: int, y: int) -> tuple[int, int]:
+def field_of(box: Rect, x: GridUnits, y: GridUnits) -> tuple[int, int]:
     """Return (column, row) of the field that holds a point, of the nearest where it lies beyond; rows from below."""
     column = ACROSS * (x - box.x0) // max(1, box.width)
     row = ACROSS * (y - box.y0) // max(1, box.height)

@@ -27,6 +27,7 @@ from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.stages import Stage
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.units import GridUnits
 
 LIFTED_ROLES = ("glass-opening", "upper-metal", "metal-2", "via", "metal", "local-metal", "contact", "poly")
 """Roles of the layers that can be lifted off: conductors with the cuts above them."""
@@ -107,15 +108,15 @@ class DrawnFace:
             return PERFECT
         return die_of(self.layout, self.process, light.seed, light.wear)
 
-    def seen_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+    def seen_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         at = self.die(light).seen_at(self.layout, self.process, x, y)
         return round(at[0]), round(at[1])
 
-    def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+    def meant_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         at = self.die(light).meant_at(self.layout, self.process, x, y)
         return round(at[0]), round(at[1])
 
-    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+    def stitched_at(self, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         return x, y
 
     def shown_part(self, place: Rect) -> Rect | None:
@@ -143,7 +144,7 @@ class DrawnFace:
         )
         return shown(sight, wanted)
 
-    def is_clear(self, light: Light, x: int, y: int) -> bool:
+    def is_clear(self, light: Light, x: GridUnits, y: GridUnits) -> bool:
         return light.look.style not in PHOTOGRAPHIC or not dust_near(self.process, light.seed, light.wear, x, y)
 
     def shades(self, light: Light) -> tuple[str, ...]:
@@ -161,7 +162,7 @@ class DrawnFace:
     def meeting_lines(self) -> list[str]:
         return listed.meeting_lines(self.layout, self.process)
 
-    def at_point(self, x: int, y: int) -> str:
+    def at_point(self, x: GridUnits, y: GridUnits) -> str:
         return listed.at_point(self.layout, self.process, x, y)
 
 

@@ -10,6 +10,7 @@ from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
+from layoutdrill.units import GridUnits
 
 Pieces = Mapping[str, tuple[tuple[Rect, ...], ...]]
 _CUTS = ("contact", "via", "glass-opening")
@@ -54,7 +55,7 @@ def meeting_lines(layout: Layout, process: Process, unit: Unit | None = None) ->
     return lines if len(lines) > 1 else ["No two layers meet."]
 
 
-def at_point(layout: Layout, process: Process, x: int, y: int) -> str:
+def at_point(layout: Layout, process: Process, x: GridUnits, y: GridUnits) -> str:
     """Say which pieces lie at a point (grid units), topmost first; doping and wells only where they dope an area."""
     here = [
         (name, i)

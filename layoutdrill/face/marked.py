@@ -16,6 +16,7 @@ from layoutdrill.photo.shapes import Shapes
 from layoutdrill.process import Process
 from layoutdrill.process.model import SUBSTRATE
 from layoutdrill.process.terms import Kind
+from layoutdrill.units import GridUnits
 
 
 @lru_cache(maxsize=64)
@@ -172,12 +173,12 @@ class MarkedExtraction:
     def net_shapes(self, net: str) -> dict[str, tuple[Rect, ...]]:
         return dict(self._shapes.get(net, {}))
 
-    def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
+    def nets_at(self, x: GridUnits, y: GridUnits) -> tuple[tuple[str, str], ...]:
         here = self._squares.get((x // self._side, y // self._side), ())
         here_nets = {(name, net): None for rect, name, net in here if rect.contains(x, y)}
         return tuple(sorted(here_nets, key=lambda pair: (self._order.get(pair[0], 99), pair[1])))
 
-    def transistor_at(self, x: int, y: int) -> str | None:
+    def transistor_at(self, x: GridUnits, y: GridUnits) -> str | None:
         here = self._gates.get((x // self._side, y // self._side), ())
         return next((name for rect, name in here if rect.contains(x, y)), None)
 

@@ -15,6 +15,7 @@ from layoutdrill.picture.looks import Look
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -87,15 +88,15 @@ class Face(Protocol):
         """Return the picture of a view in RGB, of the view's size."""
         ...
 
-    def seen_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+    def seen_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         """Return where one sees what lies at a point: masks are a little out of line on every die."""
         ...
 
-    def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+    def meant_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         """Return the place that is meant by a point of the picture."""
         ...
 
-    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+    def stitched_at(self, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         """Return where a place lies on a picture that was stitched, whatever the light: else where it lies."""
         ...
 
@@ -115,7 +116,7 @@ class Face(Protocol):
         """Return the facts, of those that are wanted, that can be read from the picture in a light."""
         ...
 
-    def is_clear(self, light: Light, x: int, y: int) -> bool:
+    def is_clear(self, light: Light, x: GridUnits, y: GridUnits) -> bool:
         """Tell whether a place is clear of dust, so that a question may point at it."""
         ...
 
@@ -139,6 +140,6 @@ class Face(Protocol):
         """Tell in plain text where shapes meet."""
         ...
 
-    def at_point(self, x: int, y: int) -> str:
+    def at_point(self, x: GridUnits, y: GridUnits) -> str:
         """Tell what lies at a point, topmost first, in words that give no device away."""
         ...

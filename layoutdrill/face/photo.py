@@ -25,6 +25,7 @@ from layoutdrill.picture.evidence import Fact, facts_of
 from layoutdrill.picture.overlay import Overlay, draw_overlay
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.units import GridUnits
 
 SELDOM = frozenset({Fact.KIND, Fact.KINDS_APART, Fact.WELL, Fact.RAILS, Fact.DEPLETION})
 """Facts that no picture of a die shows by itself: shown where the author says so, told or not asked elsewhere."""
@@ -134,13 +135,13 @@ class PhotoFace:
     def image(self, view: View, light: Light) -> Image.Image:
         return self.pictures.image(self.picture(light), view.region, view.size(self.process))
 
-    def seen_at(self, light: Light, x: int, y: int) -> tuple[int, int]:  # noqa: ARG002 - marks lie on what is seen
+    def seen_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:  # noqa: ARG002 - marks lie on what is seen
         return x, y
 
-    def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:  # noqa: ARG002
+    def meant_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:  # noqa: ARG002
         return x, y
 
-    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+    def stitched_at(self, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         return x, y
 
     def shown_part(self, place: Rect) -> Rect | None:
@@ -157,7 +158,7 @@ class PhotoFace:
         known = facts_of(self.process) - (SELDOM - {Fact(name) for name in self.marks.shows})
         return known if wanted is None else known & frozenset(wanted)
 
-    def is_clear(self, light: Light, x: int, y: int) -> bool:  # noqa: ARG002 - what was marked could be seen
+    def is_clear(self, light: Light, x: GridUnits, y: GridUnits) -> bool:  # noqa: ARG002 - what was marked could be seen
         return True
 
     def shades(self, light: Light) -> tuple[str, ...]:  # noqa: ARG002 - no telling from a file
@@ -180,5 +181,5 @@ class PhotoFace:
     def meeting_lines(self) -> list[str]:
         return listed.meeting_lines(self.layout, self.process, self.unit)
 
-    def at_point(self, x: int, y: int) -> str:
+    def at_point(self, x: GridUnits, y: GridUnits) -> str:
         return listed.at_point(self.layout, self.process, x, y)

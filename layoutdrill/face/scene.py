@@ -15,6 +15,7 @@ from layoutdrill.geometry.sweep import meeting, touching
 from layoutdrill.layout.model import Label, Layout
 from layoutdrill.process import Process
 from layoutdrill.unions import Unions
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -108,7 +109,7 @@ class Scene:
         """Tell whether anything is drawn on a layer of the role."""
         return any(layer.role == role and name in self.layout.shapes for name, layer in self.process.layers.items())
 
-    def covered_by(self, roles: Iterable[str], x: int, y: int) -> bool:
+    def covered_by(self, roles: Iterable[str], x: GridUnits, y: GridUnits) -> bool:
         """Tell whether a layer of one of the roles is drawn over a point, or ends there."""
         wanted = set(roles)
         names = [name for name, layer in self.process.layers.items() if layer.role in wanted]
@@ -164,7 +165,7 @@ class Scene:
     def _shapes(self) -> dict[str, dict[str, tuple[Rect, ...]]]:
         return {}
 
-    def wires_at(self, x: int, y: int) -> list[Wire]:
+    def wires_at(self, x: GridUnits, y: GridUnits) -> list[Wire]:
         """Return the wires that hold a point, or end there, top conductors first."""
         return [w for w in self._strips.get(y // self._strip, ()) if w.rect.contains(x, y)]
 

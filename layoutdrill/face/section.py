@@ -14,6 +14,7 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.picture.section import Section, section_line, section_table
 from layoutdrill.picture.view import View
+from layoutdrill.units import GridUnits
 
 AUTO = "auto"
 REACH = 9
@@ -39,7 +40,7 @@ class SectionFace(DrawnFace):
         """What was asked about, by its name, and its x."""
 
     @staticmethod
-    def about(drawn: DrawnFace, name: str, x: int, y: int, reach: int = REACH) -> "SectionFace":
+    def about(drawn: DrawnFace, name: str, x: GridUnits, y: GridUnits, reach: GridUnits = REACH) -> "SectionFace":
         """Cut level through a place that has a name, `reach` λ to both sides of it."""
         aside = reach * drawn.process.grid_per_lambda
         return SectionFace(drawn, y, (x - aside, x + aside), (name, x))

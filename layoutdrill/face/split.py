@@ -23,6 +23,7 @@ from layoutdrill.picture.overlay import Overlay, Tag, draw_overlay
 from layoutdrill.picture.stages import Stage, taken_off
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.units import GridUnits
 
 WORD = "split"
 """The first word of the canonical text."""
@@ -116,14 +117,14 @@ class SplitFace(DrawnFace):
             spots=tuple((x, y + self._rise_at(x)) for x, y in seen.spots),
         )
 
-    def seen_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+    def seen_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         across, up = super().seen_at(light, x, y)
         return across, up + self._rise_at(x)
 
-    def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+    def meant_at(self, light: Light, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         return super().meant_at(light, x, y - self._rise_at(x))
 
-    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+    def stitched_at(self, x: GridUnits, y: GridUnits) -> tuple[GridUnits, GridUnits]:
         return x, y + self._rise_at(x)
 
     def shown_part(self, place: Rect) -> Rect | None:
@@ -149,7 +150,7 @@ class SplitFace(DrawnFace):
     def meeting_lines(self) -> list[str]:
         return listed.meeting_lines(self.told, self.process)
 
-    def at_point(self, x: int, y: int) -> str:
+    def at_point(self, x: GridUnits, y: GridUnits) -> str:
         return listed.at_point(self.told, self.process, x, y + self._rise_at(x))
 
     def _column(self, view: View) -> int:

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.sweep import Box, Node, Slabs, meeting, slab_height, slabs, touching_nodes
+from layoutdrill.units import GridUnits
 
 _FEW = 8
 """So few covers are looked at for each stretch; of more, only those that reach it."""
@@ -119,7 +120,7 @@ def _runs(y0: int, y1: int, active: Sequence[Node], bits: Sequence[int], base: i
     return runs
 
 
-def overlaps(slabs_here: Slabs, height: int) -> dict[int, list[Node]]:
+def overlaps(slabs_here: Slabs, height: GridUnits) -> dict[int, list[Node]]:
     """Map a node's number to the nodes of smaller number that share area with it."""
     earlier: dict[int, list[Node]] = {}
     for a, b in touching_nodes(slabs_here, height):

@@ -30,10 +30,10 @@ class Rect(NamedTuple):
     def centre(self) -> tuple[int, int]:
         return (self.x0 + self.x1) // 2, (self.y0 + self.y1) // 2
 
-    def moved(self, dx: int, dy: int) -> "Rect":
+    def moved(self, dx: GridUnits, dy: GridUnits) -> "Rect":
         return Rect(self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy)
 
-    def grown(self, by: int) -> "Rect":
+    def grown(self, by: GridUnits) -> "Rect":
         return Rect(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
 
     def contains(self, x: GridUnits, y: GridUnits) -> bool:

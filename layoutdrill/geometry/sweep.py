@@ -9,6 +9,7 @@ from collections.abc import Collection, Generator, Iterable, Iterator, Sequence
 from operator import itemgetter
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.units import GridUnits
 
 Box = tuple[int, int, int, int]
 """A rectangle as bare numbers (x0, y0, x1, y1); a `Rect` is one."""
@@ -67,7 +68,7 @@ def slab_height(*parts: Sequence[Node]) -> int:
     return max(4 * median, total // (2 * count), 1)
 
 
-def slabs(nodes: Iterable[Node], height: int) -> Slabs:
+def slabs(nodes: Iterable[Node], height: GridUnits) -> Slabs:
     """Sort nodes into slabs of this height."""
     by_slab: Slabs = {}
     for node in nodes:
@@ -83,7 +84,7 @@ def slabs(nodes: Iterable[Node], height: int) -> Slabs:
     return by_slab
 
 
-def touching_nodes(by_slab: Slabs, height: int) -> Iterator[tuple[Node, Node]]:
+def touching_nodes(by_slab: Slabs, height: GridUnits) -> Iterator[tuple[Node, Node]]:
     """
     Yield each pair that shares area or a stretch of edge, once, the one with the smaller x0 first.
 
@@ -135,7 +136,7 @@ def _touching_in(members: Sequence[Node], low: int, steps: int, most: int) -> Ge
 
 
 def meeting_nodes(
-    left: Slabs, right: Sequence[Slabs], height: int, mark: Collection[int]
+    left: Slabs, right: Sequence[Slabs], height: GridUnits, mark: Collection[int]
 ) -> Iterator[tuple[Node, Node]]:
     """
     Yield each pair (a node of `left`, one of `right`) that shares area, once.

@@ -21,6 +21,7 @@ from layoutdrill.picture.layers import flat
 from layoutdrill.process import Process
 from layoutdrill.process.films import Films, Junction, Place, holds, load_films
 from layoutdrill.process.terms import Kind
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 HEIGHTS = 3.0
@@ -74,7 +75,7 @@ def section_line(layout: Layout, process: Process, extraction: Extraction | None
     return max(tried, key=lambda y: (worth(y), -y))
 
 
-def spans(layout: Layout, process: Process, y: int, x0: int, x1: int) -> list[Span]:
+def spans(layout: Layout, process: Process, y: GridUnits, x0: GridUnits, x1: GridUnits) -> list[Span]:
     """Return what lies along a line from x0 to x1, from left to right."""
     films = load_films(process)
     crossing: dict[str, list[Rect]] = {
@@ -110,7 +111,7 @@ def _alike(one: Span, other: Span) -> bool:
 
 
 def section_table(
-    layout: Layout, process: Process, y: int, x0: int, x1: int, place: tuple[str, int] | None = None
+    layout: Layout, process: Process, y: GridUnits, x0: GridUnits, x1: GridUnits, place: tuple[str, int] | None = None
 ) -> list[str]:
     """
     Tell the section, a text a stretch, from left to right: from, to (λ), and what lies there from the top down. The
@@ -208,7 +209,7 @@ class Section:
         _edged(image)
         return image
 
-    def point_at(self, image: Image.Image, region: Rect, scale: float, x: int) -> None:
+    def point_at(self, image: Image.Image, region: Rect, scale: float, x: GridUnits) -> None:
         """Mark on a drawn region the place x: a stroke in the paper over the highest film."""
         column = (x - region.x0) * scale
         top, low = ((region.y1 - share * self.top * self.per_nm) * scale for share in (1.0, _CLEAR))

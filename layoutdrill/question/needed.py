@@ -7,6 +7,7 @@ from layoutdrill.geometry.sweep import meeting
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.model import Specimen
 from layoutdrill.question.rail_groups import rail_of
+from layoutdrill.units import GridUnits
 
 
 def tracing(scene: Scene) -> frozenset[Fact]:
@@ -58,7 +59,7 @@ def covered_gates(scene: Scene) -> frozenset[Fact]:
     return frozenset()
 
 
-def below_upper(scene: Scene, x: int, y: int) -> frozenset[Fact]:
+def below_upper(scene: Scene, x: GridUnits, y: GridUnits) -> frozenset[Fact]:
     """Return that what lies under the upper metal must show, where a point is covered by one."""
     roles = ("metal-2", "upper-metal", *(("metal",) if scene.has("local-metal") else ()))
     return frozenset({Fact.UNDER_UPPER}) if scene.covered_by(roles, x, y) else frozenset()

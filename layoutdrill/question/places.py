@@ -7,17 +7,18 @@ from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.process.model import SUBSTRATE
+from layoutdrill.units import GridUnits
 
 LETTERS = "PQRSTUVW"
 """Marks are capitals from the end of the alphabet, so that they are never taken for a choice or a port."""
 
 
-def apart(at: tuple[int, int], others: Iterable[tuple[int, int]], distance: int) -> bool:
+def apart(at: tuple[int, int], others: Iterable[tuple[int, int]], distance: GridUnits) -> bool:
     """Tell whether a place keeps its distance, in x or in y, from all the others."""
     return all(max(abs(at[0] - x), abs(at[1] - y)) >= distance for x, y in others)
 
 
-def on_top(scene: Scene, x: int, y: int) -> Wire | None:
+def on_top(scene: Scene, x: GridUnits, y: GridUnits) -> Wire | None:
     """
     Return the wire that a mark at the point would be taken to stand on: the one that is uppermost there.
 

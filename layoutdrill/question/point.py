@@ -17,6 +17,7 @@ from layoutdrill.question.needed import covered_gates, rows_on_rails, tracing
 from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.sight_words import lying
 from layoutdrill.question.targets import Near, subject_of, targets
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
@@ -172,6 +173,6 @@ _WOULD = {
 """What would be seen at a place, by target."""
 
 
-def gap(rect: Rect, x: int, y: int) -> int:
+def gap(rect: Rect, x: GridUnits, y: GridUnits) -> GridUnits:
     """Return how far a point lies outside a rectangle, along the farther axis; 0 on it or on its edge."""
     return max(rect.x0 - x, x - rect.x1, rect.y0 - y, y - rect.y1, 0)

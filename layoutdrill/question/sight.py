@@ -7,6 +7,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Piece, Scene
 from layoutdrill.geometry.rect import Rect, bounding_box
+from layoutdrill.units import GridUnits
 
 
 class Sight(StrEnum):
@@ -35,7 +36,7 @@ _PLAIN = {
 }
 
 
-def sights_at(scene: Scene, x: int, y: int) -> frozenset[Sight]:
+def sights_at(scene: Scene, x: GridUnits, y: GridUnits) -> frozenset[Sight]:
     """Return all that may truly be told of the point; edges belong to what they bound."""
     sights: set[Sight] = set()
     here = [(scene.materials[name], name, net) for name, net in scene.extraction.nets_at(x, y)]
@@ -106,7 +107,7 @@ def _piece_at(scene: Scene, conductor: str, net: str, x: int, y: int) -> Piece |
     return None
 
 
-def steady(scene: Scene, x: int, y: int) -> frozenset[Sight] | None:
+def steady(scene: Scene, x: GridUnits, y: GridUnits) -> frozenset[Sight] | None:
     """
     Return the truths at the point if they are the same to every side of it, else None.
 

@@ -3,6 +3,7 @@
 from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Scene
 from layoutdrill.question.sight import Sight, sights_at
+from layoutdrill.units import GridUnits
 
 LOOK_ALIKES: dict[Sight, tuple[Sight, ...]] = {
     Sight.TRANSISTOR: (Sight.CROSSING, Sight.CONTACT, Sight.CROSSUNDER, Sight.VIA, Sight.TAP),
@@ -89,7 +90,7 @@ def would_show(sight: Sight, *, metal_gate: bool) -> str:
     return "poly would lie across diffusion, and poke out on both sides"
 
 
-def lying(scene: Scene, x: int, y: int) -> str:
+def lying(scene: Scene, x: GridUnits, y: GridUnits) -> str:
     """Say in a clause what lies at a point, layer over layer, and whether it is joined."""
     truths = sights_at(scene, x, y)
     names = [scene.materials[name] for name, _ in scene.extraction.nets_at(x, y)]
@@ -114,7 +115,7 @@ def lying(scene: Scene, x: int, y: int) -> str:
     return f"there is {over} and nothing else" if over else "there is bare field"
 
 
-def no_crossunder(scene: Scene, x: int, y: int) -> str:
+def no_crossunder(scene: Scene, x: GridUnits, y: GridUnits) -> str:
     """Say in a clause why the strip of diffusion at a point is no crossunder; "" where none lies there."""
     strips = [p for p in scene.pieces if p.material is Material.DIFFUSION and any(r.contains(x, y) for r in p.rects)]
     if not strips:
