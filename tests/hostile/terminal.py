@@ -75,10 +75,14 @@ class Terminal:
     @property
     def restored(self):
         """Tell whether the terminal is as it was: its modes, the main screen, no mouse reports."""
-        same = termios.tcgetattr(self.slave)[3] == self.before[3]
+        return termios.tcgetattr(self.slave)[3] == self.before[3] and self.screen_restored
+
+    @property
+    def screen_restored(self):
+        """Tell whether the main screen is shown, and the mouse reports nothing; the modes may be a shell's own."""
         screen = self.seen.rfind(b"\x1b[?1049l") > self.seen.rfind(b"\x1b[?1049h")
         mouse = self.seen.rfind(b"\x1b[?1000l") > self.seen.rfind(b"\x1b[?1000h")
-        return same and screen and mouse
+        return screen and mouse
 
     def close(self):
         with suppress(ProcessLookupError):

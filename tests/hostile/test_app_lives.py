@@ -182,6 +182,7 @@ def test_from_the_shell_fg_comes_back(tmp_path):
         assert terminal.until(b"ready> ")
         terminal.type(b"echo code $?\n")
         assert terminal.until(b"code 0")
+        assert terminal.screen_restored
         assert b"Traceback" not in terminal.seen
 
 
