@@ -65,6 +65,26 @@ def test_a_part_ends_alone():
     assert long() == "all"  # nobody counts
 
 
+def test_sums_that_run_in_a_circle_are_read_to_the_end():
+    """A row of sums whose last feeds its second again has an end, though each has one that follows it."""
+    rows = []
+    nets = {"a0": ("x0", "x1"), "a1": ("a0", "a4"), "a2": ("a1", "x2"), "a3": ("a2", "x3"), "a4": ("a3", "x4")}
+    for y, (a, b) in nets.items():
+        for k, (s, t, u) in enumerate(
+            ((a, b, f"{y}p"), (a, f"{y}p", f"{y}q"), (b, f"{y}p", f"{y}r"), (f"{y}q", f"{y}r", y))
+        ):
+            rows += [
+                (Kind.N, s, u, f"{y}k{k}"),
+                (Kind.N, t, f"{y}k{k}", "VSS"),
+                (Kind.P, s, u, "VDD"),
+                (Kind.P, t, u, "VDD"),
+            ]
+    ts = tuple(Transistor(f"M{i}", *row) for i, row in enumerate(rows))
+    ports = ("x0", "x1", "x2", "x3", "x4", "VDD", "VSS")
+    recognition = seen(Netlist("circle", ports, ts))[1]
+    assert len({n for s in recognition.structures for n in s.transistors}) == len(ts)
+
+
 def test_the_count_does_not_hang_on_the_machine():
     """Twice the same netlist costs the same units: what is recognised and told cannot depend on how busy one is."""
     left = []

@@ -264,7 +264,7 @@ def _outputs(view: View, structures: list[Structure]) -> list[Structure]:
         chain = list(s.parts) if s.parts and s.term != "inverter" else [s]
         while (d := near.driver(chain[0].nets(Role.INPUT)[0])) is not None and plain(d.term) == "inverter" and len(
             near.readers.get(d.nets(Role.OUTPUT)[0], [])
-        ) == 1:  # fmt: skip
+        ) == 1 and d not in chain:  # fmt: skip
             chain.insert(0, d)
         if len(chain) < 2:
             continue

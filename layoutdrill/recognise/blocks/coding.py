@@ -53,7 +53,7 @@ def join_sums(view: View, structures: list[Structure]) -> list[Structure]:
     heads = [made for made, s in gates.items() if not any(near.root(n) in gates for n in s.nets(Role.INPUT))]
     for head in heads:
         row = [head]
-        while len(after[row[-1]]) == 1:
+        while len(after[row[-1]]) == 1 and after[row[-1]][0] not in row:
             row.append(after[row[-1]][0])
         fresh = {near.root(n) for made in row for n in gates[made].nets(Role.INPUT)} - set(row)
         if len(row) < FEWEST_STEPS or len(fresh) != len(row) + 1 or not all(_outside(view, gates[m]) for m in row):

@@ -134,7 +134,7 @@ def _rounds(s: NextState) -> list[list[int]]:
         while (onward := {following[state] for state in ends}) != ends:
             ends = onward
         turn = [min(ends)]
-        while (state := following[turn[-1]]) != turn[0]:
+        while (state := following[turn[-1]]) not in turn:
             turn.append(state)
         if len(turn) == len(ends) > 1:
             rounds.append(turn)
