@@ -5,10 +5,10 @@ from collections.abc import Iterable
 from dataclasses import field
 
 from layoutdrill.netlist.model import Kind
-from layoutdrill.recognise.paths import Edge, conduction, parallel
+from layoutdrill.recognise.paths import Edge, conduction, parallel, shape_key
 from layoutdrill.recognise.switches import Prepared, Switch, Way
 from layoutdrill.simulate.effort import OutOfEffortError, leave, part
-from layoutdrill.simulate.expression import Expression
+from layoutdrill.simulate.expression import Const, Expression, Or
 from layoutdrill.value import mutable
 
 MOST_WORK = 120_000
@@ -22,7 +22,8 @@ class Stage:
     What pulls one net: `pull[kind, rail]` says when switches of the kind join it to the rail ("low" or "high").
 
     `loads` are always-on switches to a rail; `parts` the separate branches of `pull`; `members` all switches;
-    `unsettled` says what of it would take too long to work out, `reads` what gates it then has.
+    `unsettled` says what of it would take too long to work out, `reads` what gates it then has; `literals` are the
+    terms of a pull as text.
     """
 
     output: str
@@ -32,6 +33,7 @@ class Stage:
     members: set[int] = field(default_factory=set)
     unsettled: str = ""
     reads: tuple[str, ...] = ()
+    literals: dict[tuple[Kind, str], set[str]] = field(default_factory=dict)
 
 
 @mutable
@@ -145,9 +147,24 @@ def _sort_single(
         stage = stages.setdefault(net, Stage(net))
         key = (switch.kind, side)
         when = switch.literal
-        stage.pull[key] = when if key not in stage.pull else parallel(stage.pull[key], when)
+        stage.pull[key] = when if key not in stage.pull else _with_literal(stage, key, when)
         stage.parts.append((*key, when, frozenset((number,))))
         stage.members.add(number)
+
+
+def _with_literal(stage: Stage, key: tuple[Kind, str], when: Expression) -> Expression:
+    """Return a pull with one switch more beside it; what is there already is kept, for lines with thousands of them."""
+    before = stage.pull[key]
+    if not isinstance(before, Or):
+        return parallel(before, when)
+    there = stage.literals.get(key)
+    if there is None or len(there) != len(before.terms):
+        there = stage.literals[key] = {shape_key(term) for term in before.terms}
+    name = shape_key(when)
+    if name in there or isinstance(when, Const):
+        return parallel(before, when)
+    there.add(name)
+    return Or((*before.terms, when))
 
 
 def _forks(prepared: Prepared, branch: list[int]) -> frozenset[str]:
