@@ -68,7 +68,7 @@ def test_a_part_ends_alone():
 
 
 def test_sums_that_run_in_a_circle_are_read_to_the_end():
-    """In a tree of sums, one of which reads what a later one makes, each has one that follows it; it ends all the same."""
+    """In a tree of sums, one of which reads what a later one makes, each has one that follows it: a row must end."""
     tree = next(c.netlist for c in all_cases() if c.name == "parity_nand")
     other = {"d6": "x21", "k_44": "k_34"}  # two gates misread, two inner nets taken for one
 
