@@ -327,7 +327,7 @@ async def test_the_aid_that_is_on_unasked_is_told_and_not_sold():
         assert AIDED in words(app, "#beyond")
         await pilot.press("f2")
         await settled(app, pilot)
-        assert "Hint, −0%" in words(app, "#said")
+        assert "Hint: The tracing aid is on." in words(app, "#said")
         picture.zoom(1)
         await settled(app, pilot)
         assert AIDED not in words(app, "#beyond")
