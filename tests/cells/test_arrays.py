@@ -15,6 +15,7 @@ from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
 from layoutdrill.yamldoc import loads
 from tests.cells.processes import CMOS, FITTING, STYLES
+from tests.each import each
 from tests.sampling import covering
 
 
@@ -44,8 +45,8 @@ def test_decoders_have_the_counts_of_their_sums(n, processes):
 
 
 # Source: 3-to-8 decoder of the data sheet M74HC138: the line of address k answers to address k alone.
-@pytest.mark.parametrize("kind", STYLES)
-@pytest.mark.parametrize("n", [2, 3, 4])
+@each("kind", STYLES)
+@each("n", [2, 3, 4])
 def test_one_line_answers_to_each_address(n, kind, processes):
     """High alone in the NOR form, low alone in the NAND form; with own inverters and without."""
     for form, own in product(("nor", "nand"), ("", "_own")):
@@ -82,7 +83,7 @@ def test_a_tree_leads_to_one_output(name, kind, processes):
         assert seen == "".join(str(d) if k == code else "Z" for k in range(8))
 
 
-@pytest.mark.parametrize(("name", "kind"), covering([case for case in FITTING if load_cell(case[0]).function]))
+@each(("name", "kind"), covering([case for case in FITTING if load_cell(case[0]).function]))
 def test_the_stated_function_is_the_simulated_one(name, kind, processes):
     """Every row, or for more than five inputs those with one input unlike the others."""
     cell = load_cell(name)
@@ -272,7 +273,7 @@ def test_a_fifo_gives_words_back_in_order(kind, processes):
     assert str(states[-1].level("full")) == "0"
 
 
-@pytest.mark.parametrize(("name", "kind"), FITTING)
+@each(("name", "kind"), FITTING)
 def test_no_net_of_an_array_hangs_loose(name, kind, processes):
     """Every port is used, and every inner net by two terminals at least, but beside a transistor that is tied off."""
     netlist = load_cell(name).netlist(processes[kind])
@@ -283,7 +284,7 @@ def test_no_net_of_an_array_hangs_loose(name, kind, processes):
         assert touched.count(net) >= (1 if net in netlist.ports else 2), net
 
 
-@pytest.mark.parametrize("name", array_names())
+@each("name", array_names())
 def test_an_array_s_words_are_whole(name):
     """Its structure is a term of the trade, its look-alikes exist, and no cell of the files has its name."""
     cell = load_cell(name)

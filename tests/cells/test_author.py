@@ -16,6 +16,7 @@ from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.process import load_process, process_names
 from layoutdrill.prove import proved
+from tests.each import each
 from tests.sampling import WHOLE
 
 DRAWN = [made for made in map(load_process, process_names()) if made.name != "open-130nm"]
@@ -36,7 +37,7 @@ M2 vdd y y gnd nmosd
 """
 
 
-@pytest.mark.parametrize("process", DRAWN, ids=lambda p: p.name)
+@each("process", DRAWN, ids=lambda p: p.name)
 def test_equations_are_drawn_in_every_process(process):
     """Two gates one after the other, from both kinds of transistor or from one kind and loads, proved."""
     cell = cell_of_equations("m = !(a*b + c); y = !(m*d)")

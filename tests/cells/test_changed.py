@@ -1,7 +1,5 @@
 """Decoys of arrays: one crossing changed, drawn as the array is drawn."""
 
-import pytest
-
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.arrays.changed import changed_crossings
 from layoutdrill.cells.decoys import decoys
@@ -9,6 +7,7 @@ from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.compare import compare
 from layoutdrill.process import load_process, process_names
+from tests.each import each
 from tests.sampling import covering
 
 DRAWN = [load_process(name) for name in process_names() if load_process(name).rules]
@@ -16,7 +15,7 @@ PLANES = ("decoder2_nor", "decoder2_nand", "rom_scan", "rom_scan_p", "pla_scan",
 FITTING = [(name, process) for name in PLANES for process in DRAWN if load_cell(name).fits(process)]
 
 
-@pytest.mark.parametrize(("name", "process"), covering(FITTING), ids=lambda value: getattr(value, "name", value))
+@each(("name", "process"), covering(FITTING), ids=lambda value: getattr(value, "name", value))
 def test_a_changed_crossing_is_drawn_like_the_array(name, process):
     """One transistor more, less, or on another line; proved, and not equal to the array itself."""
     cell = load_cell(name)

@@ -1,10 +1,9 @@
 """The library's cells have the transistor counts that textbooks give, in every process that can build them."""
 
-import pytest
-
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.netlist.model import Kind
 from layoutdrill.process import load_process
+from tests.each import each
 
 PROCESSES = ("metal-gate-sapphire", "silicon-gate-cmos")
 
@@ -85,8 +84,8 @@ COUNTS = [
 ]
 
 
-@pytest.mark.parametrize("process", PROCESSES)
-@pytest.mark.parametrize(("cell", "transistors", "source"), COUNTS, ids=[row[0] for row in COUNTS])
+@each("process", PROCESSES)
+@each(("cell", "transistors", "source"), COUNTS, ids=[row[0] for row in COUNTS])
 def test_the_count_is_the_textbook_s(cell, transistors, source, process):
     """Within the stated boundary, in either process."""
     assert load_cell(cell).netlist(load_process(process)).count() == transistors, source
@@ -103,7 +102,7 @@ def test_the_eight_decoder_columns_make_the_array_of_54():
 
 
 # Source: common practice: a complementary network has one p for every n.
-@pytest.mark.parametrize("cell", [name for name in cell_names() if load_cell(name).stages])
+@each("cell", [name for name in cell_names() if load_cell(name).stages])
 def test_static_gates_have_as_many_p_as_n(cell):
     """Every cell built of static gates, without exception."""
     netlist = load_cell(cell).netlist(load_process("silicon-gate-cmos"))

@@ -13,13 +13,14 @@ from layoutdrill.simulate.expression import evaluate
 from layoutdrill.simulate.table import table
 from layoutdrill.yamldoc import loads
 from tests.cells.processes import NMOS, PMOS, made
+from tests.each import each
 
 PROCESS = load_process("metal-gate-sapphire")
 COMBINATIONAL = ["nand2", "nor3", "aoi21", "oai22", "and2", "xor2_tg", "xor2_nand", "mux2_tg", "half_adder"]
 STORES = ["latch_static", "latch_gates", "ff_switches", "ram_6t", "sr_nor", "shift_dynamic"]
 
 
-@pytest.mark.parametrize("name", COMBINATIONAL + STORES)
+@each("name", COMBINATIONAL + STORES)
 def test_a_decoy_is_another_circuit_with_the_same_ports(name):
     """Unequal to the cell and to each other decoy; at most one transistor apart, and every port that was used is."""
     cell = load_cell(name)
@@ -36,7 +37,7 @@ def test_a_decoy_is_another_circuit_with_the_same_ports(name):
         assert not same(first.netlist, second.netlist)
 
 
-@pytest.mark.parametrize("name", COMBINATIONAL)
+@each("name", COMBINATIONAL)
 def test_a_decoy_of_a_gate_is_a_gate_and_says_truly_whether_it_differs(name):
     """Every row simulated: outputs driven, not constant, and unlike the stated function where the decoy says so."""
     cell = load_cell(name)

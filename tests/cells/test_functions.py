@@ -16,13 +16,14 @@ from layoutdrill.simulate.expression import And, Not, Or, Var, Xor, evaluate, te
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
 from layoutdrill.yamldoc import loads
+from tests.each import each
 from tests.sampling import examples
 
 PROCESS = load_process("metal-gate-sapphire")
 WITH_FUNCTION = [name for name in cell_names() if load_cell(name).function and load_cell(name).fits(PROCESS)]
 
 
-@pytest.mark.parametrize("name", WITH_FUNCTION)
+@each("name", WITH_FUNCTION)
 def test_the_stated_function_is_the_simulated_one(name):
     """Every row of the truth table; ports that are the complement of another follow it."""
     cell = load_cell(name)

@@ -8,6 +8,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process, process_names
 from layoutdrill.recognise.terms import canonical, family
 from layoutdrill.yamldoc import loads
+from tests.each import each
 
 TWO_NAMES = {
     ("driver_high_voltage", "open-drain output"),
@@ -28,7 +29,7 @@ def test_the_library_holds_together():
     check_library()
 
 
-@pytest.mark.parametrize("name", cell_names())
+@each("name", cell_names())
 def test_a_structure_is_a_term_of_the_trade(name):
     """And no alias is the canonical term of another structure, but for cells that are two things at once."""
     cell = load_cell(name)
@@ -40,7 +41,7 @@ def test_a_structure_is_a_term_of_the_trade(name):
         )
 
 
-@pytest.mark.parametrize("name", cell_names())
+@each("name", cell_names())
 def test_a_cell_is_whole_in_every_process_that_it_fits(name):
     """Its netlist has the rails that it uses first, then its ports in the order listed, and no net that hangs loose."""
     cell = load_cell(name)
@@ -135,7 +136,7 @@ WRONG = [
 ]
 
 
-@pytest.mark.parametrize(("rest", "said"), WRONG)
+@each(("rest", "said"), WRONG)
 def test_an_entry_that_is_wrong_says_where_and_what_to_do(rest, said):
     """File, line, column, what, and what to do."""
     with pytest.raises(LayoutdrillError) as caught:

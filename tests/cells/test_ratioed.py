@@ -14,6 +14,7 @@ from layoutdrill.simulate.expression import evaluate
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
 from tests.cells.processes import NMOS, PMOS, made
+from tests.each import each
 
 
 @pytest.fixture(scope="session")
@@ -47,7 +48,7 @@ GATES = [("inverter", 1), *((f"{gate}{n}", n) for gate in ("nand", "nor") for n 
          ("aoi211", 4), ("oai211", 4), ("aoi222", 6), ("oai222", 6)]  # fmt: skip
 
 
-@pytest.mark.parametrize(("name", "literals"), GATES)
+@each(("name", "literals"), GATES)
 def test_a_gate_has_a_driver_for_each_literal_and_one_load(name, literals, process):
     """In NMOS and in PMOS."""
     netlist = load_cell(name).netlist(process)
@@ -97,7 +98,7 @@ def test_the_stated_function_is_the_simulated_one(name, text, tmp_path):
 
 # Source: Mead & Conway 1980, from memory: Z of the load is 4 times that of the pull against it, summed over a series;
 # 8 times where an input comes through a pass transistor. The longest path is found by networkx.
-@pytest.mark.parametrize(
+@each(
     ("name", "ratio"),
     [(name, 4) for name, _ in GATES]
     + [("latch_gates", 4), ("sr_nor", 4), ("shift_two_phase", 8), ("latch_dynamic_pass", 8)],

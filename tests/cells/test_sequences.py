@@ -7,6 +7,7 @@ from layoutdrill.process import load_process
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
+from tests.each import each
 
 PROCESS = load_process("silicon-gate-cmos")
 
@@ -43,8 +44,8 @@ def test_a_toggle_flip_flop_with_input_changes_while_it_is_1():
 
 
 # Source: characteristic table of the JK flip-flop: hold, reset, set, toggle (textbooks of digital design, from memory).
-@pytest.mark.parametrize("q", [0, 1])
-@pytest.mark.parametrize(("j", "k", "after"), [(0, 0, "q"), (0, 1, "0"), (1, 0, "1"), (1, 1, "!q")])
+@each("q", [0, 1])
+@each(("j", "k", "after"), [(0, 0, "q"), (0, 1, "0"), (1, 0, "1"), (1, 1, "!q")])
 def test_a_jk_flip_flop_does_what_its_table_says(q, j, k, after):
     """All eight rows."""
     state = started("ff_jk", {"q": q}, [{"j": j, "k": k}, *rises(1)])[1]
@@ -52,8 +53,8 @@ def test_a_jk_flip_flop_does_what_its_table_says(q, j, k, after):
 
 
 # Source: common practice: set and reset act whatever the clock does, and the value stays when they end.
-@pytest.mark.parametrize("clk", [0, 1])
-@pytest.mark.parametrize(
+@each("clk", [0, 1])
+@each(
     ("name", "port", "active", "level"),
     [("ff_set", "s", 1, "1"), ("ff_reset", "rn", 0, "0"), ("ff_set_reset", "s", 1, "1"), ("ff_set_reset", "r", 1, "0")],
 )

@@ -11,13 +11,14 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.compare import compare
 from layoutdrill.netlist.model import Netlist, Transistor
 from tests.cells.processes import ABUTTING, CMOS
+from tests.each import each
 from tests.sampling import covering
 
 LINES = [name for name in array_names() if name.startswith(("decoder", "rom", "pla"))]
 SPARE = Part.UNCUT, Part.UNJOINED
 
 
-@pytest.mark.parametrize(("name", "kind"), covering(ABUTTING))
+@each(("name", "kind"), covering(ABUTTING))
 def test_tiles_join_by_abutment_into_the_netlist(name, kind, processes):
     """
     Rebuilt from the tiles, each net found by joining the edges that touch and the rails, never by the names of nets:
@@ -136,7 +137,7 @@ def test_a_tile_is_a_netlist_of_its_own(processes):
     )
 
 
-@pytest.mark.parametrize(("name", "kind"), covering(ABUTTING))
+@each(("name", "kind"), covering(ABUTTING))
 def test_every_transistor_is_in_one_tile(name, kind, processes):
     """The tiles' transistors, place by place, are as many as the array's and of the same kinds."""
     process = processes[kind]

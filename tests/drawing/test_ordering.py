@@ -10,6 +10,7 @@ from layoutdrill.drawing.row_pairs.placing.devices import split
 from layoutdrill.drawing.row_pairs.placing.ordering import Weights, broken, order, pair, turned
 from layoutdrill.process import load_process
 from tests.drawing.gates import gate
+from tests.each import each
 
 PROCESS = load_process("silicon-gate-cmos")
 
@@ -43,7 +44,7 @@ def breaks(slots):
     return sum(broken(a[0], b[0]) or broken(a[1], b[1]) for a, b in itertools.pairwise(slots))
 
 
-@pytest.mark.parametrize(("function", "gaps"), GAPS)
+@each(("function", "gaps"), GAPS)
 def test_the_search_reaches_the_least_number_of_gaps(function, gaps):
     """Ten seeds find the minimum of the table at least once, and none goes below it."""
     found = []

@@ -4,12 +4,11 @@ from collections import Counter
 from itertools import combinations, pairwise
 from xml.etree import ElementTree as ET
 
-import pytest
-
 from layoutdrill.export.hierarchy import hierarchy
 from layoutdrill.export.schematic import schematic_svg
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.recognise.whole import recognise
+from tests.each import each
 from tests.reading.netlists import all_cases
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -81,7 +80,7 @@ def test_an_adder_is_drawn_by_its_gates():
     assert not list(nand.iter(SVG + "path"))
 
 
-@pytest.mark.parametrize("at", range(0, 60, 6))
+@each("at", range(0, 60, 6))
 def test_wires_join_their_net_and_no_other(at):
     """Of own netlists: each net's wires hang together, and no two nets run along each other."""
     cases = all_cases()

@@ -1,15 +1,14 @@
 """The eight orientations."""
 
-import pytest
-
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.geometry.transform import Transform
+from tests.each import each
 
 EIGHT = [Transform(7, -3, turns, mirrored) for turns in range(4) for mirrored in (False, True)]
 
 
-@pytest.mark.parametrize("outer", EIGHT)
-@pytest.mark.parametrize("inner", EIGHT)
+@each("outer", EIGHT)
+@each("inner", EIGHT)
 def test_after_is_one_after_the_other(outer, inner):
     """Composing two transforms moves a point as one after the other does."""
     both = outer.after(inner)
@@ -23,7 +22,7 @@ def test_mirror_comes_before_the_turn():
     assert Transform(10, 20, 1).point(2, 1) == (9, 22)
 
 
-@pytest.mark.parametrize("transform", EIGHT)
+@each("transform", EIGHT)
 def test_rect_keeps_its_area(transform):
     """A transformed rectangle holds the transformed corners."""
     rect = Rect(1, 2, 4, 9)

@@ -9,6 +9,7 @@ import pytest
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.compare import Merge, Terms, compare, compare_by, compare_files
 from layoutdrill.netlist.spice import read_spice
+from tests.each import each
 from tests.netlist.netlists import nand_array
 
 LATCH = """.subckt latch d en q vdd gnd
@@ -106,7 +107,7 @@ def disguised_latch():
     return replace(n, transistors=tuple(named))
 
 
-@pytest.mark.parametrize("case", CASES)
+@each("case", CASES)
 def test_a_slip_in_transcribing_a_latch_is_told(case):
     """One slip of each sort; B is right, under other names."""
     changes, lines = CASES[case]

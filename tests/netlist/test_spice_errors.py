@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.spice import read_spice, write_spice
+from tests.each import each
 from tests.sampling import examples
 
 MALFORMED = {
@@ -58,7 +59,7 @@ MALFORMED = {
 }
 
 
-@pytest.mark.parametrize(("text", "message"), MALFORMED.items())
+@each(("text", "message"), MALFORMED.items())
 def test_malformed_text_is_told_with_its_place_and_remedy(text, message):
     """Each mistake is told with line, column, what is wrong and what to write."""
     with pytest.raises(LayoutdrillError) as told:

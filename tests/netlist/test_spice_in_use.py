@@ -6,6 +6,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Kind, Mode
 from layoutdrill.netlist.models import channel
 from layoutdrill.netlist.spice import read_spice
+from tests.each import each
 
 N, P, E, D = Kind.N, Kind.P, Mode.ENHANCEMENT, Mode.DEPLETION
 NAMES = {
@@ -20,7 +21,7 @@ NAMES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", NAMES)
+@each("name", NAMES)
 def test_the_names_of_models_in_use_are_read(name):
     """Kind and mode from the name alone; depletion is never taken for enhancement."""
     told = channel(name)
@@ -28,7 +29,7 @@ def test_the_names_of_models_in_use_are_read(name):
     assert (told.kind, told.mode) == NAMES[name]
 
 
-@pytest.mark.parametrize("name", ["nmoss", "e", "m", "", "load", "resistor", "x", "np", "npn", "diode", "mos"])
+@each("name", ["nmoss", "e", "m", "", "load", "resistor", "x", "np", "npn", "diode", "mos"])
 def test_what_names_no_transistor_is_not_guessed(name):
     """Neither a kind nor a depletion transistor can be read from it."""
     assert channel(name) is None

@@ -5,6 +5,7 @@ import pytest
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.netlist.merge import as_acting, merge_splits
 from layoutdrill.netlist.spice import read_spice
+from tests.each import each
 
 HEAD = ".subckt stage a b y VDD VSS\n"
 
@@ -43,7 +44,7 @@ OTHER = {
 }
 
 
-@pytest.mark.parametrize("case", SAME)
+@each("case", SAME)
 def test_in_how_many_pieces_a_device_is_drawn_does_not_matter(case):
     """Unless it is asked for: then the pieces are counted."""
     one, other = (read(lines) for lines in SAME[case])

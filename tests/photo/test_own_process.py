@@ -19,6 +19,7 @@ from layoutdrill.photo.write import marks_text
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.load import DATA
 from layoutdrill.question import kinds
+from tests.each import each
 from tests.photo.specimens import photograph
 
 DECK = "title: Dies\nabout: out of a drawer\nitems:\n  - {photo: inverter.marks.yaml, kinds: [count, transcribe]}\n"
@@ -105,7 +106,7 @@ def test_marking_begins_in_a_process_beside_the_photograph(folder, monkeypatch, 
     assert load_process(load_marks(folder / "lamp.marks.yaml").process).title.startswith("harbour")
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_what_a_process_has_can_be_marked(name):
     """Metal and diffusion on every die; poly, a second metal and taps where a mask or a region of it is."""
     process = load_process(name)

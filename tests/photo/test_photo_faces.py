@@ -21,6 +21,7 @@ from layoutdrill.question import Answer, Specimen, ask_in_look, kinds, regrade
 from layoutdrill.question.targets import targets
 from layoutdrill.screens.legend import COLUMNS, ROWS, sights, swatch
 from layoutdrill.screens.subject import Subject
+from tests.each import each
 from tests.photo.specimens import specimen
 
 LOOK = load_look("reflected-light")
@@ -179,8 +180,8 @@ def test_places_are_told_as_pixels_of_the_picture(album):
     assert face.unit.read(face.unit.at(x, y)) == (x, y)
 
 
-@pytest.mark.parametrize("turn", range(4))
-@pytest.mark.parametrize("mirror", [False, True])
+@each("turn", range(4))
+@each("mirror", [False, True])
 def test_turned_and_mirrored_marks_stay_on_what_they_mark(album, turn, mirror):
     """The channel of the picture as shown has the colours that it has on the picture as stored."""
     plain = face_of(album, "nand2")

@@ -10,20 +10,21 @@ from layoutdrill.picture.pen import Pen
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
 from layoutdrill.process.terms import Mode
+from tests.each import each
 
 PAINTED = ("stick-colours", "ink", "high-contrast")
 
 
-@pytest.mark.parametrize("name", process_names())
-@pytest.mark.parametrize("look", look_names())
+@each("name", process_names())
+@each("look", look_names())
 def test_only_what_a_process_has_is_visible(name, look):
     """Visible facts are facts of the process, and each has words."""
     process = load_process(name)
     assert visible(load_look(look), process) <= facts_of(process) <= set(TEXT)
 
 
-@pytest.mark.parametrize("name", process_names())
-@pytest.mark.parametrize("look", PAINTED)
+@each("name", process_names())
+@each("look", PAINTED)
 def test_painted_looks_show_everything(name, look):
     """Tints, ink and contrast show through wires, so they hide no fact; rails are known where there are two kinds."""
     process = load_process(name)
@@ -31,7 +32,7 @@ def test_painted_looks_show_everything(name, look):
     assert visible(load_look(look), process) == facts_of(process) - (set() if two else {Fact.RAILS})
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_the_depletion_implant_is_not_seen(name):
     """An implant leaves no film: it must be inferred from the circuit (common practice)."""
     process = load_process(name)
@@ -41,7 +42,7 @@ def test_the_depletion_implant_is_not_seen(name):
     assert (Fact.DEPLETION in facts_of(process)) == has
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_steps_show_in_metal_unless_it_is_planarised(name):
     """Conformal metal shows what runs below it; planarised metal hides it (common practice)."""
     process = load_process(name)

@@ -14,12 +14,13 @@ from layoutdrill.picture.evidence_kept import ENGINE, FILE, digest, kept
 from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.process import load_process, process_names
 from tests.bench.keep_evidence import row
+from tests.each import each
 from tests.sampling import covering
 
 PAIRS = list(product(process_names(), look_names()))
 
 
-@pytest.mark.parametrize(("process", "look"), covering(PAIRS))
+@each(("process", "look"), covering(PAIRS))
 def test_what_is_kept_is_what_is_worked_out(process, look):
     """The line in the file equals one made now; if not: python -m tests.bench.keep_evidence."""
     assert row(process, look) in FILE.read_text("utf-8").replace(",\n", "\n").split("\n")
@@ -28,9 +29,9 @@ def test_what_is_kept_is_what_is_worked_out(process, look):
 def test_what_is_kept_was_made_by_the_engine_as_it_is():
     """Each line bears the digest of its look, process and engine, and there is one for each pair."""
     rows = [json.loads(line.rstrip(",")) for line in FILE.read_text("utf-8").split("\n")[1:-2]]
-    assert [(each["process"], each["look"]) for each in rows] == PAIRS
-    for each in rows:
-        assert each["digest"] == digest(load_look(each["look"]), load_process(each["process"]))
+    assert [(row["process"], row["look"]) for row in rows] == PAIRS
+    for row in rows:
+        assert row["digest"] == digest(load_look(row["look"]), load_process(row["process"]))
 
 
 def test_what_ships_needs_no_picture(monkeypatch):

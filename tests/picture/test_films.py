@@ -9,6 +9,7 @@ from layoutdrill.picture.pen import Pen
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import holds, load_films, read_films
 from layoutdrill.yamldoc import loads
+from tests.each import each
 from tests.picture.legibility import legibility
 
 GOOD = """base: silicon
@@ -27,7 +28,7 @@ def read(text):
     return read_films(loads(text, "films.yaml").root, load_process("silicon-gate-cmos"))
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_every_process_has_films(name):
     """Each process that ships can be seen in reflected light; its oxides are those of real dies (10 nm to 2 µm)."""
     films = load_films(load_process(name))
@@ -47,7 +48,7 @@ def test_the_first_place_that_holds_counts():
     assert films.layers(process) == ("active", "poly")
 
 
-@pytest.mark.parametrize(
+@each(
     ("old", "new", "place", "words"),
     [
         ("oxide 400", "oxid 400", ":5:43:", "materials: oxide"),

@@ -2,10 +2,10 @@
 
 from random import Random
 
-import pytest
 from PIL import Image
 
 from layoutdrill.picture.halfblocks import reduced, to_cells
+from tests.each import each
 
 
 def unfolded(rows, width):
@@ -22,8 +22,8 @@ def unfolded(rows, width):
     return pixels
 
 
-@pytest.mark.parametrize("size", [(1, 2), (7, 6), (40, 31)])
-@pytest.mark.parametrize("shades", [2, 3, 9])
+@each("size", [(1, 2), (7, 6), (40, 31)])
+@each("shades", [2, 3, 9])
 def test_runs_hold_exactly_the_pixels(size, shades):
     """Unfolding the runs gives back the picture, reduced to its palette; an odd last row is doubled."""
     rng = Random(shades)

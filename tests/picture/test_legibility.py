@@ -21,6 +21,7 @@ from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
+from tests.each import each
 from tests.picture.legibility import legibility, mean_colour
 from tests.picture.lookalikes import look_alikes
 from tests.picture.outlines import LEAST_SEEN, SCALES, outlines
@@ -29,7 +30,7 @@ from tests.sampling import covering, some
 OPAQUE_LOOKS = ("reflected-light", "stick-colours", "ink", "high-contrast")
 
 
-@pytest.mark.parametrize(("name", "look", "sight"), covering(product(process_names(), OPAQUE_LOOKS, SIGHTS), 4))
+@each(("name", "look", "sight"), covering(product(process_names(), OPAQUE_LOOKS, SIGHTS), 4))
 def test_one_half_pixel_per_lambda_is_enough(name, look, sight):
     """At one half-pixel per λ: transistor from crossing 20 L*, contact from crossing 26, two close contacts 24."""
     process = load_process(name)
@@ -40,7 +41,7 @@ def test_one_half_pixel_per_lambda_is_enough(name, look, sight):
         assert found.pair >= 24, kind
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_every_lot_is_legible(name):
     """The same in grey for the reflected look in eight lots."""
     process = load_process(name)
@@ -69,7 +70,7 @@ def test_outlines_under_metal_are_as_dark_as_slopes_foretell(name, scale):
         assert 0.45 * line.foretold <= line.measured <= 1.25 * line.foretold + 3, line
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_flat_metal_is_equally_bright_at_any_height(name):
     """Over field, diffusion, poly, in a window: flat metal differs by less than 1 L* (common practice)."""
     process = load_process(name)
@@ -87,7 +88,7 @@ def test_flat_metal_is_equally_bright_at_any_height(name):
     assert max(tones) - min(tones) < 1
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_steps_are_dark_on_both_sides_alike(name):
     """A wire turned half round looks the same but for grain: light comes down the lens itself (common practice)."""
     process = load_process(name)
@@ -121,7 +122,7 @@ def test_the_aid_is_on_below_two_pixels_and_off_from_four():
     assert plain.transistor > 20
 
 
-@pytest.mark.parametrize(("name", "look", "sight"), covering(product(process_names(), OPAQUE_LOOKS[1:], SIGHTS), 3))
+@each(("name", "look", "sight"), covering(product(process_names(), OPAQUE_LOOKS[1:], SIGHTS), 3))
 def test_layers_differ_in_brightness_first(name, look, sight):
     """Ground, the two diffusions, poly and each metal differ by 4 L* to every eye (2 on 256 colours)."""
     process = load_process(name)
@@ -138,7 +139,7 @@ def test_layers_differ_in_brightness_first(name, look, sight):
         assert abs(one - other) >= (2 if sight == "256" else 4), [round(tone) for tone in tones]
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_contacts_survive_half_a_lambda_of_shift(name):
     """Off the pixel grid by half a λ a contact still stands 20 L* off the crossing, and two stay apart by 15."""
     process = load_process(name)
@@ -162,7 +163,7 @@ def test_contacts_survive_half_a_lambda_of_shift(name):
     assert darkest(drawn.between)[1] - darkest(drawn.pair[0])[0] >= 15
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_few_colours_keep_the_contacts(name):
     """After reduction to 64 colours and cutting into cells the contact is still 26 L* off the crossing."""
     process = load_process(name)

@@ -10,13 +10,14 @@ from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
+from tests.each import each
 from tests.picture.lookalikes import look_alikes
 from tests.sampling import spread
 
 LOOK = load_look("reflected-light")
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_places_that_meet_stay_apart_in_every_lot(name):
     """
     In each of 64 lots, here 16 of them, the worst pair of meeting places differs by 5 L* and by ΔE 8 to all eyes, or
@@ -29,7 +30,7 @@ def test_places_that_meet_stay_apart_in_every_lot(name):
     assert sum(m >= 1 for m in margins) >= len(margins) * 15 // 16
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_lots_differ_and_repeat(name):
     """Two lots differ in colour somewhere by ΔE 6 or more; the same seed gives the same palette again."""
     process = load_process(name)
@@ -39,7 +40,7 @@ def test_lots_differ_and_repeat(name):
     assert max(moved) >= 6
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_structure_stays_from_lot_to_lot(name):
     """Heights, and so every step that is seen, are the same in all lots, but for what fades."""
     films = load_films(load_process(name))
@@ -84,7 +85,7 @@ def test_neither_doping_is_always_the_lighter(name):
     assert lighter == {True, False}
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_the_same_seed_gives_the_same_bytes(name):
     """Pixels are a function of the arguments; another seed or wear changes them."""
     process = load_process(name)

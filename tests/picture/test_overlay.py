@@ -31,6 +31,7 @@ from layoutdrill.picture.render import render
 from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
+from tests.each import each
 from tests.sampling import covering
 
 PROCESS = load_process("silicon-gate-cmos")
@@ -99,7 +100,7 @@ def contrasts(look, zoom, overlay, sight, place):
     )
 
 
-@pytest.mark.parametrize(("look", "zoom", "sight"), covering(product(LOOKS, (1, 2, 8), ("colour", "grey", "256")), 2))
+@each(("look", "zoom", "sight"), covering(product(LOOKS, (1, 2, 8), ("colour", "grey", "256")), 2))
 def test_outlines_stand_out(look, zoom, sight):
     """Round a device, a net, a spot and at the crosshair some pixel changes by 25 L* or more."""
     devices = Overlay(transistors=(("left", "1"),))
@@ -167,8 +168,8 @@ def test_letters_of_small_pictures_are_cells(zoom):
             assert abs(row - y / 2) <= 3
 
 
-@pytest.mark.parametrize("zoom", [1, 2, 3, 4])
-@pytest.mark.parametrize("place", [(22, 28), (2, 54), (68, 4), (58, 30)])
+@each("zoom", [1, 2, 3, 4])
+@each("place", [(22, 28), (2, 54), (68, 4), (58, 30)])
 def test_no_letter_lies_in_a_ring(zoom, place):
     """On half-blocks the ringed place and 2 λ round it stay free, at the edge too; the mark's letter is there."""
     view = View.whole(LAYOUT, PROCESS, zoom)

@@ -15,6 +15,7 @@ from layoutdrill.picture.render import render
 from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
+from tests.each import each
 from tests.picture.compare_pictures import assert_alike
 from tests.picture.lookalikes import look_alikes
 from tests.sampling import covering
@@ -58,7 +59,7 @@ def test_a_difference_is_noticed_and_both_pictures_kept(tmp_path):
     assert {p.name for p in tmp_path.iterdir()} == {"found.png", "wanted.png"}
 
 
-@pytest.mark.parametrize(("name", "look"), covering(CASES))
+@each(("name", "look"), covering(CASES))
 def test_splitting_and_nesting_change_nothing(name, look):
     """Rectangles cut in two and shapes moved into a placement are the same drawing, so the same pixels."""
     whole = look_alikes(load_process(name)).layout
@@ -73,7 +74,7 @@ def test_splitting_and_nesting_change_nothing(name, look):
     assert picture(name, look, layout=nested).tobytes() == picture(name, look).tobytes()
 
 
-@pytest.mark.parametrize(("name", "look"), covering(CASES))
+@each(("name", "look"), covering(CASES))
 def test_lifting_a_layer_is_drawing_without_it(name, look):
     """A hidden layer leaves the picture that the layout has without it."""
     whole = look_alikes(load_process(name)).layout
@@ -83,7 +84,7 @@ def test_lifting_a_layer_is_drawing_without_it(name, look):
         assert lifted.tobytes() == picture(name, look, layout=less).tobytes()
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_die_and_dirt_move_together(name):
     """Panning by whole λ shows the same die, dust and scratches, but for grain and light, which stay with the lens."""
     process = load_process(name)

@@ -15,9 +15,10 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
 from layoutdrill.prove import proved
+from tests.each import each
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_junctions_are_stated_with_their_source(name):
     """Each doping has a source, and a depth within what was usual (common practice): 50 nm to 3 µm, wells to 10 µm."""
     for junction in load_films(load_process(name)).junctions:
@@ -45,7 +46,7 @@ def test_films_have_their_order_and_thickness():
     assert column.index(COLOURS["oxide"]) < column.index(COLOURS["poly"])
 
 
-@pytest.mark.parametrize("name", [n for n in process_names() if load_process(n).drawing])
+@each("name", [n for n in process_names() if load_process(n).drawing])
 def test_the_table_covers_the_line_and_names_what_lies_there(name):
     """Stretches follow one another without a gap; along the line of a cell there is a gate or contact and metal."""
     process = load_process(name)

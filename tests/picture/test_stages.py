@@ -16,6 +16,7 @@ from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
 from layoutdrill.process.terms import Kind
 from layoutdrill.prove import proved
+from tests.each import each
 from tests.picture.legibility import mean_colour
 
 LOOK = load_look("reflected-light")
@@ -29,7 +30,7 @@ def test_growing_oxide_uses_up_silicon():
     assert pytest.approx((28.09 / 2.33) / (60.08 / 2.21), abs=0.01) == CONSUMED
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_the_films_go_from_the_top(name):
     """Glass only adds; down to poly no oxide lies on poly; bare silicon has no film, and nothing grows anywhere."""
     films = load_films(load_process(name))

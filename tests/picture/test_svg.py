@@ -12,6 +12,7 @@ from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.svg import svg
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
+from tests.each import each
 from tests.picture.lookalikes import look_alikes
 
 NS = "{http://www.w3.org/2000/svg}"
@@ -35,8 +36,8 @@ def top_colour(root, x, y):
     return tuple(round(v) for v in colour)
 
 
-@pytest.mark.parametrize("look", ["stick-colours", "high-contrast"])
-@pytest.mark.parametrize("name", process_names())
+@each("look", ["stick-colours", "high-contrast"])
+@each("name", process_names())
 def test_shapes_have_the_colours_of_the_pixels(name, look):
     """At gate, contact, crossing and metal the SVG shows the colour that the PNG has there."""
     process = load_process(name)

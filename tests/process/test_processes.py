@@ -5,9 +5,10 @@ import pytest
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.materials import plan_for
 from layoutdrill.process import load_process, process_names
+from tests.each import each
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_every_process_loads_and_can_be_planned(name):
     """A process that ships has a title, a way to tell it, transistors, and layers for all of its regions."""
     process = load_process(name)
@@ -21,7 +22,7 @@ def test_every_process_loads_and_can_be_planned(name):
         assert rule.gate in plan.materials
 
 
-@pytest.mark.parametrize("name", process_names())
+@each("name", process_names())
 def test_layer_numbers_are_given_once(name):
     """No two mask layers of a process share a GDSII number."""
     numbers = [layer.gds for layer in load_process(name).layers.values() if layer.gds]

@@ -18,6 +18,7 @@ from layoutdrill.process import load_process
 from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
 from layoutdrill.rules import check
+from tests.each import each
 from tests.sampling import WHOLE, covering, some, spread
 
 RATIOED = [load_process(n) for n in ("silicon-gate-nmos", "metal-gate-pmos")]
@@ -39,7 +40,7 @@ def array(name, process, seed, difficulty=0.3):
     return proved(cell.netlist(process), process, seed, difficulty=difficulty, tiling=cell.tiling(process))
 
 
-@pytest.mark.parametrize("number", range(len(TAKEN)), ids=lambda n: f"{TAKEN[n][0]}-{TAKEN[n][1].name}")
+@each("number", range(len(TAKEN)), ids=lambda n: f"{TAKEN[n][0]}-{TAKEN[n][1].name}")
 def test_arrays_are_proved_from_tidy_to_crowded(number):
     """The drawing breaks no rule and is read back as the whole array, by the blind extractor and the comparison."""
     name, process = TAKEN[number]
@@ -62,7 +63,7 @@ def test_the_supply_of_the_loads_gates_runs_through_every_row():
         load_cell("rom_scan_p").netlist(process)
 
 
-@pytest.mark.parametrize(("name", "process"), [pair for pair in PAIRS if pair not in FITTING], ids=str)
+@each(("name", "process"), [pair for pair in PAIRS if pair not in FITTING], ids=str)
 def test_an_array_that_makes_no_sense_in_a_process_is_refused(name, process):
     """It is said so before anything is drawn."""
     with pytest.raises(LayoutdrillError, match="makes no sense"):

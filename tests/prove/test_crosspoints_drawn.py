@@ -23,6 +23,7 @@ from layoutdrill.process import load_process
 from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
 from layoutdrill.rules import check
+from tests.each import each
 from tests.sampling import covering, some, spread
 
 NAMES = ("silicon-gate-cmos", "silicon-gate-cmos-2m", "silicon-gate-nmos")
@@ -70,7 +71,7 @@ def faults(netlist, process, layout, made):
 PLANES = [(number, process) for process in PROCESSES.values() for number, _ in enumerate(planes_of(process))]
 
 
-@pytest.mark.parametrize(("number", "process"), covering(PLANES, 2), ids=str)
+@each(("number", "process"), covering(PLANES, 2), ids=str)
 def test_planes_are_proved_from_tidy_to_crowded(number, process):
     """The drawing breaks no rule and is read back as the whole array, by the blind extractor and the comparison."""
     cell = load_cell(planes_of(process)[number])

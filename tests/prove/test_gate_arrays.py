@@ -23,6 +23,7 @@ from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
 from layoutdrill.simulate.table import table
+from tests.each import each
 from tests.sampling import covering
 
 NAMES = ("gate_array_row", "gate_array_lamp", "gate_array_beacon")
@@ -46,7 +47,7 @@ def array(name, process_name, seed=1, difficulty=0.3):
     return proved(cell.netlist(process), process, seed, difficulty=difficulty, tiling=cell.tiling(process))
 
 
-@pytest.mark.parametrize(("name", "process"), covering(FITTING, 2), ids=str)
+@each(("name", "process"), covering(FITTING, 2), ids=str)
 def test_gate_arrays_are_proved_from_tidy_to_crowded_and_read_as_what_they_are(name, process):
     """The whole array is read back, those tied off too; it is named, and no slip is told of it."""
     made = load_process(process)

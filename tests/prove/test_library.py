@@ -8,8 +8,6 @@ and roles are written independently of recognition, which never sees them.
 
 from collections import Counter
 
-import pytest
-
 from layoutdrill.cells.library import cell_names, library
 from layoutdrill.cells.model import Style, style_of
 from layoutdrill.drawing.edge import AT_THE_EDGE
@@ -19,6 +17,7 @@ from layoutdrill.prove import proof, proved
 from layoutdrill.recognise.terms import canonical
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.rules import check
+from tests.each import each
 from tests.sampling import covering
 
 PROCESSES = [load_process(name) for name in process_names() if load_process(name).drawing is not None]
@@ -90,7 +89,7 @@ def textbook_count(name, process):
     return (COUNTS if style_of(process) is Style.COMPLEMENTARY else LOADED_COUNTS).get(name)
 
 
-@pytest.mark.parametrize("number", range(len(TAKEN)), ids=lambda n: f"{TAKEN[n][0]}-{TAKEN[n][1].name}")
+@each("number", range(len(TAKEN)), ids=lambda n: f"{TAKEN[n][0]}-{TAKEN[n][1].name}")
 def test_every_cell_is_drawn_proved_and_recognised(number):
     """
     A rule-clean drawing is read back as the cell, fingers merged, with as many transistors as textbooks say; what is

@@ -9,12 +9,13 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Element
 from layoutdrill.process import load_process, process_names
 from layoutdrill.prove.proof import proved
+from tests.each import each
 
 CELLS = ("pad_in", "pad_in_clamped", "oscillator_rc")
 FITTING = [(name, p) for name in CELLS for p in process_names() if load_cell(name).fits(load_process(p))]
 
 
-@pytest.mark.parametrize(("name", "process"), FITTING)
+@each(("name", "process"), FITTING)
 def test_cells_with_them_are_proved(name, process):
     """In each process that has what they need; the devices read are those of the cell."""
     cell, process = load_cell(name), load_process(process)

@@ -24,6 +24,7 @@ from layoutdrill.question import ask_in_look
 from layoutdrill.question.registry import kinds
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.table import table
+from tests.each import each
 from tests.sampling import covering
 
 WORDS = {"rom_scan": ("100110", "011001", "110100", "001011")}
@@ -48,7 +49,7 @@ def words_read(netlist, process, *, selected):
     return tuple("".join(str(bit) for bit in by_input[code]) for code in codes)
 
 
-@pytest.mark.parametrize(("name", "process"), covering(FITTING, 2), ids=str)
+@each(("name", "process"), covering(FITTING, 2), ids=str)
 def test_every_sort_is_proved_from_tidy_to_crowded_and_read_as_a_rom(name, process):
     """The netlist read back is that meant, is recognised, has no slip, and holds the words of the data file."""
     made = load_process(process)

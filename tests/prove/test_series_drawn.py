@@ -21,6 +21,7 @@ from layoutdrill.process import load_process
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
+from tests.each import each
 from tests.sampling import some, spread
 
 COMPLEMENTARY = ("silicon-gate-cmos", "silicon-gate-cmos-2m", "metal-gate-sapphire", "metal-gate-cmos")
@@ -53,7 +54,7 @@ SIZES = ((2, 0.0), (3, 1.0), (4, 0.3), (3, 0.0), (2, 1.0), (2, 0.3), (3, 0.7), (
 """Address lines and how crowded."""
 
 
-@pytest.mark.parametrize(("process", "form", "own"), WAYS)
+@each(("process", "form", "own"), WAYS)
 def test_series_arrays_are_proved_from_tidy_to_crowded(process, form, own):
     """From 2 to 5 address lines the first drawing breaks no rule and is read back whole, every port named once."""
     at = WAYS.index((process, form, own))
@@ -143,7 +144,7 @@ def test_a_seed_gives_one_drawing_and_seeds_differ(process, form):
 
 
 @by_form
-@pytest.mark.parametrize("own", ["", "_own"])
+@each("own", ["", "_own"])
 def test_the_proof_bites(process, form, own):
     """Without any one window, any piece of silicon at a channel, or any contact of a signal, the drawing is refused."""
     found, netlist, rules = drawn(f"decoder2_{form}{own}", process, 5)

@@ -16,6 +16,7 @@ from layoutdrill.process import load_process
 from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
 from tests.drawing.gates import cell
+from tests.each import each
 from tests.sampling import spread
 
 SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
@@ -122,7 +123,7 @@ FITTING = [
 ]
 
 
-@pytest.mark.parametrize(("name", "process"), FITTING)
+@each(("name", "process"), FITTING)
 def test_every_form_is_proved_at_the_first_attempt(name, process):
     """Rules clean, netlist equal, sizes as meant, whatever the seed chose, tidy or crowded."""
     netlist = cell(name, process)
@@ -148,7 +149,7 @@ def without(layout, mask, gone):
     return Layout(layout.name, {**layout.shapes, mask: tuple(kept)}, layout.labels)
 
 
-@pytest.mark.parametrize(
+@each(
     ("name", "process", "form", "mask"),
     [
         ("inverter", SILICON, Form.RING, "poly"),

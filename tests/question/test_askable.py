@@ -1,11 +1,10 @@
 """What a cell's netlist promises, its drawing keeps: a kind that is askable is asked, one that is not never is."""
 
-import pytest
-
 from layoutdrill.cells import load_cell
 from layoutdrill.dice import Dice
 from layoutdrill.process import load_process
 from layoutdrill.question import kinds
+from tests.each import each
 from tests.sampling import covering
 
 WORKED = ("table", "function", "sequence", "address", "measurement", "other convention", "transcribe", "reading check")
@@ -18,7 +17,7 @@ CASES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("process", "cell"), covering(CASES, 2))
+@each(("process", "cell"), covering(CASES, 2))
 def test_what_is_askable_is_asked(drawn, process, cell):
     """Over a few dice: asked exactly where the netlist and the roles of the ports say so."""
     made = load_process(process)

@@ -8,6 +8,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import kinds
+from tests.each import each
 from tests.question.fairness import grade
 
 PUBLISHED = {
@@ -25,8 +26,8 @@ PUBLISHED = {
 }
 
 
-@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
-@pytest.mark.parametrize("cell", list(PUBLISHED))
+@each("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
+@each("cell", list(PUBLISHED))
 def test_published_counts_are_the_right_answer(drawn, process, cell):
     """The number the textbooks give for a structure is what the question takes for right."""
     kind = kinds()["count"]

@@ -2,14 +2,13 @@
 
 from functools import cache
 
-import pytest
-
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import CROWDED, drawn
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
+from tests.each import each
 from tests.question.fairness import Oracle, grade, unfair
 from tests.sampling import covering, some
 
@@ -39,7 +38,7 @@ def strangers(specimen):
     return [t for t in specimen.extraction.netlist.transistors if t.name not in own]
 
 
-@pytest.mark.parametrize(("process", "cell"), covering(CASES))
+@each(("process", "cell"), covering(CASES))
 def test_questions_on_crowded_drawings_are_fair(process, cell):
     """The same tests as for plain drawings, and each question tells where the cell ends."""
     found = []
@@ -56,7 +55,7 @@ def test_questions_on_crowded_drawings_are_fair(process, cell):
 
 
 # Source: the library's own netlist of the cell, which the drawing was not read from.
-@pytest.mark.parametrize(("process", "cell"), covering(CASES))
+@each(("process", "cell"), covering(CASES))
 def test_only_the_cell_is_counted(process, cell):
     """Transistors as in the cell's netlist; contacts and crossings within the frame, and none left out there."""
     asked = set()
@@ -79,7 +78,7 @@ def test_only_the_cell_is_counted(process, cell):
         assert "contacts" in asked
 
 
-@pytest.mark.parametrize(("process", "cell"), CASES)
+@each(("process", "cell"), CASES)
 def test_polarity_is_asked_of_the_cell_s_own(process, cell):
     """A neighbour that is cut off may not hang where its row would tell."""
     for specimen in crowded(cell, process):
@@ -89,7 +88,7 @@ def test_polarity_is_asked_of_the_cell_s_own(process, cell):
             assert question is None or _at(specimen, question) not in cut
 
 
-@pytest.mark.parametrize("process", sorted({process for process, _ in CASES}))
+@each("process", sorted({process for process, _ in CASES}))
 def test_a_neighbour_s_transistor_has_its_kind(process):
     """Asked what lies on one, “n transistor” is right of an n, and wrong of a p."""
     seen = 0

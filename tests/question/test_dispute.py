@@ -13,6 +13,7 @@ from layoutdrill.question import Answer, credit_after, kinds, regrade
 from layoutdrill.question.dispute import dispute_report, save_dispute
 from layoutdrill.question.hints import author_hint, hints
 from layoutdrill.question.model import HintStep
+from tests.each import each
 from tests.question.conftest import CELL_KINDS, asked_of_some_cell
 from tests.question.fairness import right_answers
 
@@ -24,7 +25,7 @@ def disputed(specimen, name, said=None):
     return question, answer, kind.grade(question, answer)
 
 
-@pytest.mark.parametrize("name", CELL_KINDS)
+@each("name", CELL_KINDS)
 def test_a_report_is_enough_to_grade_again(drawn, name):
     """Key and layout text taken out of the report give the same credit, with nothing else at hand."""
     specimen = drawn("mux2_tg", "silicon-gate-cmos", 2)
@@ -61,7 +62,7 @@ def test_a_folder_that_cannot_be_written_is_told(drawn, tmp_path):
         save_dispute(tmp_path / "file", disputed(drawn("nand2", "silicon-gate-cmos", 1), "count")[0], "a report")
 
 
-@pytest.mark.parametrize("kind", [k for k in CELL_KINDS if k != "name"])
+@each("kind", [k for k in CELL_KINDS if k != "name"])
 def test_a_damaged_record_is_told(drawn, kind):
     """A key that has lost its parts raises a plain error, never a crash."""
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
@@ -85,7 +86,7 @@ def test_each_hint_lowers_the_credit_by_what_it_says(drawn):
     assert credit_after(verdict, (*steps, author_hint("Look again."))) == 0
 
 
-@pytest.mark.parametrize("name", CELL_KINDS)
+@each("name", CELL_KINDS)
 def test_every_kind_offers_hints_in_order_of_help(drawn, name):
     """Hints come in steps, each with words and a cost between nothing and all."""
     question, *_ = disputed(drawn("nand2", "silicon-gate-cmos", 1), name)

@@ -14,6 +14,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
 from layoutdrill.question.naming import canonical_structure
+from tests.each import each
 from tests.question.conftest import CELL_KINDS, drawn
 from tests.question.fairness import Oracle, grade, unfair
 from tests.sampling import covering, some
@@ -34,7 +35,7 @@ CHI_SQUARE_3 = 16.266
 """The 0.999 point of chi-square with three degrees of freedom (NIST/SEMATECH e-Handbook, table 1.3.6.7.4)."""
 
 
-@pytest.mark.parametrize(("process", "cell"), covering(CASES))
+@each(("process", "cell"), covering(CASES))
 def test_every_question_is_fair(drawn, process, cell):
     """The computed answer earns all, every wrong one less, and the masks agree with the key."""
     found = []
@@ -49,7 +50,7 @@ def test_every_question_is_fair(drawn, process, cell):
     assert not found
 
 
-@pytest.mark.parametrize("process", PROCESSES)
+@each("process", PROCESSES)
 def test_every_kind_fits_something(drawn, process):
     """In every process each kind finds a cell to ask about, but for those of whole dies, which are few."""
     cells = [cell for where, cell in reversed(CASES) if where == process]
@@ -87,7 +88,7 @@ def _right_place(question):
     return question.choices.index(getattr(key, right) if right else f"{key.right}: {key.true}")
 
 
-@pytest.mark.parametrize("name", CELL_KINDS)
+@each("name", CELL_KINDS)
 def test_the_same_seed_asks_the_same(drawn, name):
     """A question is fixed by specimen and random generator; another seed asks something else sometimes."""
     kind = kinds()[name]
@@ -124,7 +125,7 @@ def asked_anew():
     return str([(q.prompt, q.choices, q.marks, q.facts, q.key) for q in questions if q])
 
 
-@pytest.mark.parametrize(("process", "cell"), covering(CASES))
+@each(("process", "cell"), covering(CASES))
 def test_wrong_names_can_be_built_in_the_process(drawn, process, cell):
     """A wrong choice of a name is a structure that this process makes, so that it cannot be ruled out unseen."""
     built = {canonical_structure(c.structure) for c in library().values() if c.fits(load_process(process))}

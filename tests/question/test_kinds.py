@@ -12,6 +12,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.question import Answer, Key, Question, QuestionKind, Verdict, kinds
 from layoutdrill.value import value
+from tests.each import each
 from tests.question.conftest import CELL_KINDS, asked_of_some_cell
 
 PACKAGE = Path(layoutdrill.__file__).parent
@@ -58,7 +59,7 @@ def test_a_kind_without_its_evidence_cannot_be_made():
         Half()
 
 
-@pytest.mark.parametrize("name", list(kinds()))
+@each("name", list(kinds()))
 def test_every_question_needs_something_of_its_picture(drawn, name):
     """No kind can be answered without looking."""
     kind = kinds()[name]
@@ -68,7 +69,7 @@ def test_every_question_needs_something_of_its_picture(drawn, name):
             assert question is None or kind.needs(question)
 
 
-@pytest.mark.parametrize("name", CELL_KINDS)
+@each("name", CELL_KINDS)
 def test_a_key_comes_back_from_its_json(name):
     """Written as JSON text and read again, it is the same key."""
     kind = kinds()[name]

@@ -9,6 +9,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind
 from layoutdrill.question import fitting_kinds, kinds
+from tests.each import each
 from tests.question.conftest import CELL_KINDS
 from tests.question.fairness import Oracle, grade, unfair
 from tests.sampling import some, spread
@@ -59,7 +60,7 @@ def test_every_kind_fits_real_cells(kit):
     assert fitting == wanted
 
 
-@pytest.mark.parametrize("cell", CELLS)
+@each("cell", CELLS)
 def test_counts_are_the_kit_s_own(kit, cell):
     """The kit's own SPICE netlist, fingers merged, gives the number that the question takes for right."""
     kind = kinds()["count"]

@@ -5,9 +5,10 @@ import pytest
 from layoutdrill.cells.library import library
 from layoutdrill.question.naming import canonical_structure, distance, read_name, same_structure, widened
 from layoutdrill.recognise.terms import family
+from tests.each import each
 
 
-@pytest.mark.parametrize(
+@each(
     ("typed", "term"),
     [
         ("NOT", "inverter"),

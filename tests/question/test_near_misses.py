@@ -7,6 +7,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material
 from layoutdrill.question import Answer, kinds
 from layoutdrill.question.count import MOST
+from tests.each import each
 from tests.question.conftest import CELL_KINDS
 from tests.question.fairness import grade
 
@@ -171,7 +172,7 @@ def test_polarity(drawn):
     assert grade(kind, question, "p-channel: it is in the well").credit == 1
 
 
-@pytest.mark.parametrize(
+@each(
     ("name", "typed"),
     [
         ("name", ""),
@@ -197,7 +198,7 @@ def test_what_is_no_answer_is_said_so(drawn, name, typed):
     assert caught.value.todo
 
 
-@pytest.mark.parametrize("name", CELL_KINDS)
+@each("name", CELL_KINDS)
 def test_no_answer_earns_nothing_and_teaches_all(drawn, name):
     """A skipped question still tells what was right and which feature decides."""
     kind, question = ask(drawn(SUITING.get(name, "aoi21"), "silicon-gate-cmos", 1), name, lambda key: True)

@@ -12,6 +12,7 @@ from layoutdrill.question import kinds
 from layoutdrill.question.lookalikes import look_for, would_show
 from layoutdrill.question.ratioed_words import drivers, levels_told, only_kind
 from layoutdrill.question.targets import is_load
+from tests.each import each
 
 ONE_KIND = [name for name in process_names() if only_kind(load_process(name)) is not None]
 GATES = ("nand2", "nand3", "nor2", "nor3", "aoi21", "oai21", "aoi22", "oai22", "aoi211", "oai31")
@@ -68,7 +69,7 @@ def test_drivers_stand_as_told(name, cell):
         assert on_output == on_rail == count == digits[0]
 
 
-@pytest.mark.parametrize("name", [name for name in process_names() if name != "open-130nm"])
+@each("name", [name for name in process_names() if name != "open-130nm"])
 def test_what_levels_mean_is_told_for_p_alone(drawn, name):
     """PMOS runs on a negative supply, where NAND and NOR swap with the convention (from memory): so it is stated."""
     process = load_process(name)

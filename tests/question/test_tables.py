@@ -5,6 +5,7 @@ import pytest
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import kinds
+from tests.each import each
 from tests.question.fairness import grade
 
 KIND = kinds()["table"]
@@ -24,7 +25,7 @@ def test_tables_of_standard_gates(drawn, cell, levels):
     assert asked(drawn, cell).key.levels == levels
 
 
-@pytest.mark.parametrize(
+@each(
     ("said", "credit", "words"),
     [
         ("1110", 1, "Right"),

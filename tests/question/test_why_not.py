@@ -4,8 +4,6 @@ import re
 from dataclasses import replace
 from itertools import product
 
-import pytest
-
 from layoutdrill.cells import load_cell
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
@@ -13,6 +11,7 @@ from layoutdrill.process import load_process
 from layoutdrill.question import Answer, HintStep, kinds
 from layoutdrill.question.sight import Sight
 from layoutdrill.question.sight_words import would_show
+from tests.each import each
 from tests.question.conftest import CELL_KINDS, WIDELY
 from tests.sampling import covering, some
 
@@ -84,7 +83,7 @@ def wrong_answers(kind, question):
             if right not in (letter, choice)]  # fmt: skip
 
 
-@pytest.mark.parametrize(("name", "process"), covering(product(CELL_KINDS, PROCESSES)))
+@each(("name", "process"), covering(product(CELL_KINDS, PROCESSES)))
 def test_every_wrong_answer_is_told_what_one_would_see(drawn, name, process):
     """Over kinds, processes and wrong choices: a sentence of its own, never that of another wrong choice."""
     kind, tried = kinds()[name], 0
@@ -109,7 +108,7 @@ def test_every_wrong_answer_is_told_what_one_would_see(drawn, name, process):
     assert tried
 
 
-@pytest.mark.parametrize("name", CELL_KINDS)
+@each("name", CELL_KINDS)
 def test_a_right_answer_and_none_are_told_no_such_thing(drawn, name):
     """Only a wrong answer is told what it would look like."""
     kind = kinds()[name]

@@ -11,11 +11,12 @@ from layoutdrill.question import Answer, kinds
 from layoutdrill.question.count import PlacesKey
 from layoutdrill.question.dispute import dispute_report
 from layoutdrill.question.naming import with_article
+from tests.each import each
 from tests.question.conftest import CELL_KINDS, asked_of_some_cell
 from tests.question.fairness import grade
 
 
-@pytest.mark.parametrize("name", CELL_KINDS)
+@each("name", CELL_KINDS)
 def test_no_prompt_or_remark_gives_an_example_that_could_be_right(drawn, name):
     """Examples are copied: nothing in a prompt, or in the remark on what cannot be read, is accepted as an answer."""
     kind = kinds()[name]

@@ -18,6 +18,7 @@ from layoutdrill.simulate.expression import evaluate, parse, variables
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.supplies import find_supplies
+from tests.each import each
 from tests.reading.netlists import all_cases, planted
 from tests.reading.netlists.board import Board
 
@@ -39,7 +40,7 @@ def test_a_duplicate_address_in_a_decoder_that_is_not_of_full_size():
     assert set(slip.nets) == {"y4", "y6"}
 
 
-@pytest.mark.parametrize(
+@each(
     ("name", "edit"),
     [
         ("ram_4x4_cmos", "side"),

@@ -6,14 +6,13 @@ The circuits are the own netlists; what is planted is known, and the repair must
 
 from random import Random
 
-import pytest
-
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.reading.slips import find_slips
 from layoutdrill.reading.slips.likeness import likeliest
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
+from tests.each import each
 from tests.reading.netlists import all_cases, planted, shuffled
 
 CASES = {case.name: case for case in all_cases()}
@@ -30,7 +29,7 @@ MENDED = [
 ]
 
 
-@pytest.mark.parametrize(("name", "edit"), MENDED, ids=[f"{n}-{e[0]}" for n, e in MENDED])
+@each(("name", "edit"), MENDED, ids=[f"{n}-{e[0]}" for n, e in MENDED])
 def test_the_repair_takes_the_slip_back(name, edit):
     """With meaningless names and another order of lines, the best edit gives the circuit that was there before."""
     right = CASES[name].netlist

@@ -3,11 +3,10 @@
 from itertools import product
 from random import Random
 
-import pytest
-
 from layoutdrill.netlist.compare import Merge, alike
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
+from tests.each import each
 from tests.reading.netlists import all_cases
 from tests.reading.netlists.runs import RUNS
 from tests.reading.netlists.starts import STARTS
@@ -34,7 +33,7 @@ def test_there_are_enough_of_each_kind():
     assert all(len(case.slips) >= 3 for case in cases)
 
 
-@pytest.mark.parametrize("name", [n for n, c in CASES.items() if c.function])
+@each("name", [n for n, c in CASES.items() if c.function])
 def test_combinational_netlists_do_what_is_said(name):
     """The simulator, on the transistors, agrees with the reference."""
     case = CASES[name]
@@ -45,7 +44,7 @@ def test_combinational_netlists_do_what_is_said(name):
         assert [str(level) for level in seen.rows[0].outputs] == [str(v) for v in wanted.values()], row
 
 
-@pytest.mark.parametrize("name", [n for n, c in CASES.items() if c.steps])
+@each("name", [n for n, c in CASES.items() if c.steps])
 def test_sequential_netlists_do_what_is_said(name):
     """The simulator, step by step, agrees with the reference."""
     case = CASES[name]
@@ -65,7 +64,7 @@ def test_each_has_a_reference():
     assert sorted([*given, *RUNS, *STARTS]) == sorted(CASES)
 
 
-@pytest.mark.parametrize("name", [*RUNS, *STARTS])
+@each("name", [*RUNS, *STARTS])
 def test_phases_charge_and_lines_do_what_is_said(name):
     """Step by step; a net that floats keeps what it has, where no Z is wanted."""
     steps = (RUNS.get(name) or STARTS[name])()
@@ -80,7 +79,7 @@ def test_phases_charge_and_lines_do_what_is_said(name):
     assert checked > 1
 
 
-@pytest.mark.parametrize("name", CASES)
+@each("name", CASES)
 def test_slips_change_the_circuit(name):
     """
     No slip planted leaves the circuit as it was; a device written twice is one device in two pieces.

@@ -8,13 +8,12 @@ from collections import Counter
 from functools import cache
 from random import Random
 
-import pytest
-
 from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.outline import outline, outline_lines
 from layoutdrill.recognise.terms import UNKNOWN, canonical, family, term
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
+from tests.each import each
 from tests.reading.netlists import all_cases, shuffled
 from tests.sampling import WHOLE
 
@@ -28,7 +27,7 @@ def reading(name):
     return recognise(CASES[name].anonymous()[0])
 
 
-@pytest.mark.parametrize("name", CASES)
+@each("name", CASES)
 def test_the_whole_is_named_and_its_parts_counted(name):
     """From transistors under meaningless names alone."""
     case, found = CASES[name], reading(name)
@@ -38,7 +37,7 @@ def test_the_whole_is_named_and_its_parts_counted(name):
         assert {t: counts[t] for t in case.parts} == case.parts
 
 
-@pytest.mark.parametrize("name", CASES)
+@each("name", CASES)
 def test_nothing_known_is_headed_unknown_and_nothing_is_lost(name):
     """Every transistor is in one outermost structure, and the heading names what there is."""
     found = reading(name)
@@ -48,7 +47,7 @@ def test_nothing_known_is_headed_unknown_and_nothing_is_lost(name):
     assert max(told.values()) == 1
 
 
-@pytest.mark.parametrize("name", CASES)
+@each("name", CASES)
 def test_every_order_of_lines_and_names_reads_the_same(name):
     """Two shuffles of lines, ends and names give one reading, but for the names."""
     case = CASES[name]
@@ -63,7 +62,7 @@ def test_every_order_of_lines_and_names_reads_the_same(name):
     assert len(readings) == 1
 
 
-@pytest.mark.parametrize("name", CASES)
+@each("name", CASES)
 def test_right_circuits_are_not_accused(name):
     """Tri-state pads, open drains, keepers and bootstrap capacitors among them."""
     netlist, _ = CASES[name].anonymous()

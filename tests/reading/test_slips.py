@@ -7,8 +7,6 @@ The sound circuits are textbook gates; what is planted is known, so the plant it
 import sys
 from pathlib import Path
 
-import pytest
-
 sys.path.insert(0, str(Path(__file__).parents[1] / "simulate"))
 
 from dataclasses import replace
@@ -18,6 +16,7 @@ from circuits import circuit, gate, inverter
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.reading.slips import KINDS, find_slips
 from layoutdrill.simulate.supplies import find_supplies
+from tests.each import each
 
 SOUND = {
     "inverter": circuit("a y VDD VSS", *inverter("a", "y")),
@@ -49,7 +48,7 @@ def slips(netlist):
     return find_slips(netlist, find_supplies(netlist))
 
 
-@pytest.mark.parametrize("name", SOUND)
+@each("name", SOUND)
 def test_sound_circuits_raise_nothing(name):
     """No slip is told in a circuit that has none."""
     assert slips(SOUND[name]) == ()
@@ -63,7 +62,7 @@ def changed(netlist, number, **what):
     return Netlist(netlist.name, netlist.ports, tuple(others)), t.name
 
 
-@pytest.mark.parametrize(
+@each(
     ("name", "number", "what", "kind"),
     [
         ("NAND2", 3, {"gate": "bb"}, "floating gate"),

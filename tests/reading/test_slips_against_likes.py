@@ -12,6 +12,7 @@ from layoutdrill.reading.explain import explain_netlist
 from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
+from tests.each import each
 from tests.reading.netlists import all_cases, planted
 from tests.reading.netlists.board import Board
 
@@ -31,7 +32,7 @@ def resized(netlist, name, *, width=1, length=1):
     return replace(netlist, transistors=tuple(ts))
 
 
-@pytest.mark.parametrize(
+@each(
     ("name", "device", "size"),
     [
         ("complex_nmos", "w_15.load", {"length": 1 / 4}),
@@ -64,7 +65,7 @@ def test_what_is_larger_as_a_whole_is_in_proportion():
     assert slips(behind) == ()
 
 
-@pytest.mark.parametrize(
+@each(
     ("name", "edit", "kind"),
     [
         ("two_phase", ("end", "w_2.load", "VDD", "x2"), "loose end"),

@@ -22,6 +22,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "simulate"))
 
 from circuits import circuit, gate, inverter
 
+from tests.each import each
+
 
 @pytest.fixture(scope="module")
 def styles(tmp_path_factory):
@@ -30,7 +32,7 @@ def styles(tmp_path_factory):
     return {n: made(folder(n), text) if text else load_process("metal-gate-sapphire") for n, text in TEXTS.items()}
 
 
-@pytest.mark.parametrize(("name", "kind"), covering(FITTING))
+@each(("name", "kind"), covering(FITTING))
 def test_arrays_have_their_name_and_roles(name, kind, styles):
     """From the netlist alone; each transistor is in one outermost structure, and in one only."""
     cell = load_cell(name)
@@ -107,7 +109,7 @@ def series(y, nets):
     return [f"n {g} {chain[i]} {chain[i + 1]}" for i, g in enumerate(nets)] + [f"p {g} VDD {y}" for g in nets]
 
 
-@pytest.mark.parametrize("seed", range(8))
+@each("seed", range(8))
 def test_lines_are_paired_by_their_use(seed):
     """Whatever the lines are called and in whatever order they come: each NAND has one of every pair."""
     rng = Random(seed)

@@ -17,6 +17,7 @@ from circuits import circuit, gate, inverter
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.terms import UNKNOWN, canonical, term
 from layoutdrill.recognise.whole import recognise
+from tests.each import each
 
 
 def nmos(y, *rows):
@@ -90,7 +91,7 @@ WHOLE = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", WHOLE)
+@each("name", WHOLE)
 def test_called_by_its_name(name):
     """The textbook circuit of each structure is called by the structure's name, whole, with nothing left over."""
     ports, lines = WHOLE[name]
@@ -107,7 +108,7 @@ def other(net):
     return net if net in ("VDD", "VSS") else f"net_{ord(net[0]) * 7 % 101}_{net}"
 
 
-@pytest.mark.parametrize("name", WHOLE)
+@each("name", WHOLE)
 def test_names_and_order_do_not_matter(name):
     """Renamed nets, reversed devices and exchanged ends change nothing (an invariance, no outside source)."""
     ports, lines = WHOLE[name]
@@ -152,7 +153,7 @@ def test_one_kind_circuits(name):
         assert set(found.nets(Role.CLOCK)) == {"pc", "ev"}
 
 
-@pytest.mark.parametrize("name", NMOS)
+@each("name", NMOS)
 def test_nmos(name):
     """NMOS structures with depletion loads have the names of their function (Mead & Conway)."""
     ports, lines = NMOS[name]

@@ -1,11 +1,10 @@
 """The trade's words are understood in their usual spellings."""
 
-import pytest
-
 from layoutdrill.recognise.terms import TERMS, canonical, confusion, family, lookalikes, term
+from tests.each import each
 
 
-@pytest.mark.parametrize(
+@each(
     ("typed", "meant"),
     [
         ("NOT gate", "inverter"),

@@ -11,6 +11,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.rules import check
+from tests.each import each
 from tests.sampling import examples
 
 PROCESS = load_process("silicon-gate-cmos")
@@ -22,7 +23,7 @@ def broken(**shapes):
 
 
 # Rectangles are in λ/2: metal must be 6 wide and 6 apart, poly 4 wide and 4 apart, contacts 4 square.
-@pytest.mark.parametrize(
+@each(
     ("shapes", "rules"),
     [
         ({"metal": [(0, 0, 6, 40)]}, set()),
@@ -56,7 +57,7 @@ def transistor(**changed):
     return broken(**{**shapes, **changed})
 
 
-@pytest.mark.parametrize(
+@each(
     ("changed", "rules"),
     [
         ({}, set()),

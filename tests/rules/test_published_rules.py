@@ -4,6 +4,7 @@ import pytest
 
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.design_rules import RuleKind
+from tests.each import each
 
 # Mead & Conway, Introduction to VLSI Systems, 1980, chapter 2 (from memory), in λ.
 MEAD_CONWAY = {
@@ -48,7 +49,7 @@ NMOS = {
 }
 
 
-@pytest.mark.parametrize(("name", "figure"), NMOS.items())
+@each(("name", "figure"), NMOS.items())
 def test_nmos_rules_are_the_published_figures(name, figure):
     """Each rule of silicon-gate NMOS has the figure of its source, in λ."""
     process = load_process("silicon-gate-nmos")
@@ -74,8 +75,8 @@ def test_rules_of_the_second_metal_are_the_published_figures(name):
     assert process.rules[name].value == SECOND_METAL[name] * process.grid_per_lambda
 
 
-@pytest.mark.parametrize("process_name", ["silicon-gate-cmos", "silicon-gate-cmos-2m"])
-@pytest.mark.parametrize(("name", "figure"), [*MEAD_CONWAY.items(), *SCMOS.items()])
+@each("process_name", ["silicon-gate-cmos", "silicon-gate-cmos-2m"])
+@each(("name", "figure"), [*MEAD_CONWAY.items(), *SCMOS.items()])
 def test_silicon_gate_rules_are_the_published_figures(process_name, name, figure):
     """Each rule of silicon-gate CMOS has the figure of its source, in λ."""
     process = load_process(process_name)
@@ -95,7 +96,7 @@ def test_metal_gate_figures_lie_in_the_range_of_the_era(name):
     assert 1 <= um("gate.overlap") <= 3
 
 
-@pytest.mark.parametrize("name", [name for name in process_names() if load_process(name).rules])
+@each("name", [name for name in process_names() if load_process(name).rules])
 def test_every_rule_names_its_source(name):
     """No figure stands without where it was published, or that it is common practice."""
     for rule in load_process(name).rules.values():

@@ -22,6 +22,7 @@ from layoutdrill.simulate.expression import (
     truth,
     variables,
 )
+from tests.each import each
 
 names = st.sampled_from("abcd")
 expressions = st.recursive(
@@ -66,7 +67,7 @@ def test_a_difference_is_a_real_one(first, second):
         assert evaluate(first, full) != evaluate(second, full)
 
 
-@pytest.mark.parametrize(
+@each(
     "spelling",
     ["!(a*b + c)", "~(a&b|c)", "(a b + c)'", "(ab + c)'", "NOT (a and b or c)", "!(c + b·a)", "¬(a∧b∨c)",
      "!((a)(b)||c)", "(!a + !b)*!c", "(a' + b')c'", "1 ^ (A.B + C)"],
@@ -91,7 +92,7 @@ def test_an_equation_has_a_name():
     assert parse_equation("a*b").name == ""
 
 
-@pytest.mark.parametrize(
+@each(
     ("wrong", "column", "words"),
     [
         ("a +", 4, "ends too early"),

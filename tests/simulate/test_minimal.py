@@ -2,12 +2,12 @@
 
 from itertools import product
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutdrill.simulate.expression import equivalent, parse, text, truth
 from layoutdrill.simulate.minimal import cover, literal_count, minimal
+from tests.each import each
 
 
 @given(st.integers(1, 5).flatmap(lambda n: st.tuples(st.just(n), *[st.integers(0, (1 << (1 << n)) - 1)] * 2)))
@@ -25,7 +25,7 @@ def test_wide_tables_too(ones):
     assert truth(minimal(ones, "abcdefg"), "abcdefg") == ones
 
 
-@pytest.mark.parametrize(
+@each(
     ("given_form", "shown"),
     [
         ("!(a*b)", "!(a*b)"),

@@ -4,6 +4,7 @@ import pytest
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.yamldoc import load, loads
+from tests.each import each
 
 
 def fields(text):
@@ -62,7 +63,7 @@ WRONG = [
 ]
 
 
-@pytest.mark.parametrize(("read", "written", "said"), WRONG)
+@each(("read", "written", "said"), WRONG)
 def test_a_value_of_the_wrong_sort_says_so(read, written, said):
     """What, where and, when there is something to do, what to do."""
     with pytest.raises(LayoutdrillError) as caught:

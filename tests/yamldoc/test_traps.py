@@ -4,6 +4,7 @@ import pytest
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.yamldoc import loads
+from tests.each import each
 
 # Source of the traps: the YAML 1.1 type repository (bool, int, float, timestamp, merge) and the YAML 1.2.2 core schema.
 KEPT = {
@@ -45,13 +46,13 @@ CONVERTED = {
 }
 
 
-@pytest.mark.parametrize(("written", "kept"), [(w, k) for w, k in KEPT.items() if k is not None])
+@each(("written", "kept"), [(w, k) for w, k in KEPT.items() if k is not None])
 def test_a_plain_value_stays_text(written, kept):
     """What only looks like a number, a time, a date or a truth value is text."""
     assert loads(f"x: {written}\n", "t.yaml").root.fields(("x",))["x"].value == kept
 
 
-@pytest.mark.parametrize(("written", "value"), CONVERTED.items())
+@each(("written", "value"), CONVERTED.items())
 def test_only_plain_words_and_numbers_are_converted(written, value):
     """true, false, null, whole numbers and decimal fractions are themselves; in quotes they are text."""
     found = loads(f"x: {written}\n", "t.yaml").root.fields(("x",))["x"].value
@@ -81,7 +82,7 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("written", "said"), REFUSED)
+@each(("written", "said"), REFUSED)
 def test_what_is_refused_is_told_with_its_place(written, said):
     """Each refusal says where, what, and what to do, in exactly these words."""
     with pytest.raises(LayoutdrillError) as caught:
@@ -89,7 +90,7 @@ def test_what_is_refused_is_told_with_its_place(written, said):
     assert str(caught.value) == said
 
 
-@pytest.mark.parametrize(
+@each(
     "written",
     ["x: @y\n", "x: `y`\n", "x: a: b\n", "x: [a\n", "x: {a: 1\n", "x: 'a\n", "\tx: 1\n", "x: %y\n", "a: 1\n b: 2\n"],
 )
@@ -150,8 +151,8 @@ REFERENCES = [
 ]
 
 
-@pytest.mark.parametrize("written", REFERENCES)
-@pytest.mark.parametrize("sign", ["&", "*", "!"])
+@each("written", REFERENCES)
+@each("sign", ["&", "*", "!"])
 def test_a_reference_is_found_wherever_it_can_stand(written, sign):
     """An anchor, alias or tag at the start of any kind of value or key; PyYAML's own events say that it is one."""
     text = written.replace("&", sign)
