@@ -1,6 +1,7 @@
 """Which of the ringed spots are design, and which are dirt?"""
 
 from dataclasses import replace
+from functools import lru_cache
 from math import hypot
 
 from layoutdrill.cells.entry import Port
@@ -9,6 +10,7 @@ from layoutdrill.face import DrawnFace
 from layoutdrill.face.materials import Material
 from layoutdrill.geometry.cutting import without
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.die import die_of
 from layoutdrill.picture.dirt_seen import SeenDirt, dirt_on, seen_dirt
@@ -23,7 +25,7 @@ from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, S
 from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.places import LETTERS, apart
 from layoutdrill.question.recap import Given, Recap, lettered_recap
-from layoutdrill.value import value
+from layoutdrill.value import Itself, value
 
 WORN = 0.6
 """The wear of the die where the specimen is less worn."""
@@ -76,8 +78,9 @@ class DirtOrContact(QuestionKind):
         number = specimen.seed or 0
         wear = _worn_to(face, number, max(specimen.wear, WORN), dice)
         die = die_of(face.layout, face.process, number, wear)
-        dirt = [place for place in seen_dirt(face.layout, face.process, load_look(_LOOK), number, wear)
-                if place.what != "crack"]  # fmt: skip
+        dirt = [
+            place for place in _standing_out(Itself(face.layout), face.process, number, wear) if place.what != "crack"
+        ]
         joints = [
             (j.rect.centre, "a via" if j.material is Material.METAL else "a contact", die.moved(j.layer, j.rect))
             for j in face.scene.joints
@@ -177,6 +180,12 @@ class DirtOrContact(QuestionKind):
         return Verdict(credit, summary, full, decides, (), (), tuple(key.places[a] for a in shown))
 
 
+@lru_cache(maxsize=16)
+def _standing_out(layout: Itself[Layout], process: Process, number: int, wear: float) -> tuple[SeenDirt, ...]:
+    """Return the dirt that stands out on a die, kept for the last few: each piece is looked at in a picture."""
+    return seen_dirt(layout.thing, process, load_look(_LOOK), number, wear)
+
+
 _ARTICLES = {"crumb": "a crumb of dust", "hair": "a hair", "scratch": "a scratch"}
 
 
@@ -225,8 +234,10 @@ def _edges_along(box: tuple[float, ...], metal: list[Rect], per: int) -> int:
         return any(abs(at - side) <= near and min(b, high) - max(a, low) >= (high - low) / 2 for at, a, b in edges)
 
     upright = [(x, bare.y0, bare.y1) for r in metal for x, aside in ((r.x0, r.x0 - 1), (r.x1, r.x1))
+               if min(abs(x - x0), abs(x - x1)) <= near
                for bare in without([Rect(aside, r.y0, aside + 1, r.y1)], metal)]  # fmt: skip
     level = [(y, bare.x0, bare.x1) for r in metal for y, aside in ((r.y0, r.y0 - 1), (r.y1, r.y1))
+             if min(abs(y - y0), abs(y - y1)) <= near
              for bare in without([Rect(r.x0, aside, r.x1, aside + 1)], metal)]  # fmt: skip
     return sum(runs(x, y0, y1, upright) for x in (x0, x1)) + sum(runs(y, x0, x1, level) for y in (y0, y1))
 

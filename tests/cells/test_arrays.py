@@ -45,8 +45,7 @@ def test_decoders_have_the_counts_of_their_sums(n, processes):
 
 
 # Source: 3-to-8 decoder of the data sheet M74HC138: the line of address k answers to address k alone.
-@each("kind", STYLES)
-@each("n", [2, 3, 4])
+@each(("n", "kind"), covering(product((2, 3, 4), STYLES)))
 def test_one_line_answers_to_each_address(n, kind, processes):
     """High alone in the NOR form, low alone in the NAND form; with own inverters and without."""
     for form, own in product(("nor", "nand"), ("", "_own")):

@@ -1,5 +1,6 @@
 """Decoys: circuits that a cell is taken for differ from it by one wire, truly, and still are circuits."""
 
+from functools import cache
 from itertools import combinations, product
 
 import pytest
@@ -20,12 +21,18 @@ COMBINATIONAL = ["nand2", "nor3", "aoi21", "oai22", "and2", "xor2_tg", "xor2_nan
 STORES = ["latch_static", "latch_gates", "ff_switches", "ram_6t", "sr_nor", "shift_dynamic"]
 
 
+@cache
+def decoys_of(name):
+    """Return the decoys of a cell, found once for all tests."""
+    return decoys(load_cell(name), PROCESS, Dice(1))
+
+
 @each("name", COMBINATIONAL + STORES)
 def test_a_decoy_is_another_circuit_with_the_same_ports(name):
     """Unequal to the cell and to each other decoy; at most one transistor apart, and every port that was used is."""
     cell = load_cell(name)
     own = cell.netlist(PROCESS)
-    found = decoys(cell, PROCESS, Dice(1))
+    found = decoys_of(name)
     assert found
     for decoy in found:
         assert not same(own, decoy.netlist)
@@ -47,7 +54,7 @@ def test_a_decoy_of_a_gate_is_a_gate_and_says_truly_whether_it_differs(name):
     for values in product((0, 1), repeat=len(inputs)):
         given = dict(zip(inputs, values, strict=True))
         wanted.append(tuple(str(int(evaluate(functions[o], given))) for o in outputs))
-    for decoy in decoys(cell, PROCESS, Dice(2)):
+    for decoy in decoys_of(name):
         seen = [tuple(map(str, row.outputs)) for row in table(decoy.netlist, inputs, outputs).rows]
         assert {level for row in seen for level in row} <= {"0", "1"}
         assert all(len(set(column)) == 2 for column in zip(*seen, strict=True))
@@ -60,20 +67,20 @@ def test_a_decoy_of_a_gate_is_a_gate_and_says_truly_whether_it_differs(name):
 )
 def test_series_and_parallel_are_exchanged(name, term):
     """In complementary logic, on both sides at once."""
-    found = decoys(load_cell(name), PROCESS, Dice(1))
+    found = decoys_of(name)
     assert term in [decoy.term for decoy in found if decoy.edit == "series and parallel"]
 
 
 # Source: the definition of XOR and XNOR (common practice): exchanging the select of the two switches inverts.
 def test_controls_the_other_way_round_make_the_opposite():
     """XOR of transmission gates becomes XNOR."""
-    found = decoys(load_cell("xor2_tg"), PROCESS, Dice(1))
+    found = decoys_of("xor2_tg")
     assert "XNOR2" in [decoy.term for decoy in found if decoy.edit == "controls exchanged" and decoy.renamed]
 
 
 def test_a_latch_that_does_not_run_back_is_no_latch():
     """Its feedback broken, recognition calls it something else."""
-    found = [d for d in decoys(load_cell("latch_static"), PROCESS, Dice(1)) if d.edit == "feedback broken"]
+    found = [d for d in decoys_of("latch_static") if d.edit == "feedback broken"]
     assert found
     assert all(decoy.renamed and "latch" not in decoy.term for decoy in found)
 

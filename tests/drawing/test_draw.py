@@ -13,7 +13,7 @@ from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
 from tests.drawing.gates import cell
 from tests.drawing.structure import fingerprint
-from tests.sampling import covering
+from tests.sampling import WHOLE, covering, some
 
 SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
 
@@ -33,7 +33,7 @@ sys.stdout.write(layout_text(drawing(Request(cell("latch_static", process), proc
 def test_the_same_seed_gives_the_same_text_in_every_interpreter():
     """Hash seeds differ from run to run; the layout does not."""
     mine = layout_text(drawing(Request(cell("latch_static", SAPPHIRE), SAPPHIRE, 7, difficulty=0.8)).layout)
-    for hash_seed in ("1", "2"):
+    for hash_seed in some(("1", "2")):
         environment = {**os.environ, "PYTHONHASHSEED": hash_seed}
         run = subprocess.run(
             [sys.executable, "-c", _ELSEWHERE], env=environment, capture_output=True, check=True, text=True
@@ -49,15 +49,16 @@ def test_the_same_seed_gives_the_same_text_in_every_interpreter():
         for process in (SILICON, SAPPHIRE)
     ),
 )
-def test_thirty_seeds_give_many_structures(name, least, process):
-    """Mirrors, widths and spacing undone, few of thirty drawings are alike."""
+def test_seeds_give_many_structures(name, least, process):
+    """Mirrors, widths and spacing undone, few drawings are alike: so many among thirty differ, or that share."""
     netlist = cell(name, process)
     found = set()
-    for seed in range(30):
+    seeds = 30 if WHOLE else 15
+    for seed in range(seeds):
         made = drawing(Request(netlist, process, seed))
         assert made is not None
         found.add(fingerprint(made.grid, made.trees))
-    assert len(found) >= least
+    assert len(found) * 30 >= least * seeds
 
 
 @pytest.mark.parametrize("process", [SILICON, SAPPHIRE], ids=lambda p: p.name)
@@ -71,7 +72,9 @@ def test_the_same_seed_gives_the_same_file(process):
 def test_all_eight_orientations_occur():
     """Rails run level or upright, and either supply may be first."""
     seen = set()
-    for seed in range(60):
+    for seed in range(60):  # until all have occurred
+        if len(seen) == 8:
+            break
         made = drawing(Request(cell("inverter", SILICON), SILICON, seed))
         assert made is not None
         seen.add((made.choices.turns, made.choices.mirrored))
@@ -92,11 +95,11 @@ def test_rails_and_crossunders_vary():
 def test_difficulty_runs_from_tidy_to_crowded():
     """A tidy drawing has nothing foreign in it; crowded ones have wires that pass through, and neighbours."""
     netlist = cell("nand2", SILICON)
-    tidy = [drawing(Request(netlist, SILICON, seed, difficulty=0)) for seed in range(20)]
-    crowded = [drawing(Request(netlist, SILICON, seed, difficulty=1)) for seed in range(20)]
+    tidy = [drawing(Request(netlist, SILICON, seed, difficulty=0)) for seed in range(10)]
+    crowded = [drawing(Request(netlist, SILICON, seed, difficulty=1)) for seed in range(10)]
     assert all(made is not None and not made.choices.foreign and not made.choices.neighbours for made in tidy)
-    assert sum(made.choices.foreign > 0 for made in crowded if made) > 10
-    assert sum(made.choices.neighbours != () for made in crowded if made) > 5
+    assert sum(made.choices.foreign > 0 for made in crowded if made) > 5
+    assert sum(made.choices.neighbours != () for made in crowded if made) > 2
 
 
 def test_every_port_is_named_once():

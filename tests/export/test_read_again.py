@@ -1,6 +1,7 @@
 """What is exported as SPICE and read again is the circuit it came from, as files and by the commands a reader uses."""
 
 from dataclasses import replace
+from itertools import product
 
 import pytest
 
@@ -8,7 +9,7 @@ from layoutdrill.cli import main
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.spice import write_spice
 from tests.reading.netlists import all_cases
-from tests.sampling import spread
+from tests.sampling import covering, spread
 
 CASES = {case.name: case for case in all_cases()}
 BIASED = """* as people write it: global supply, node 0, a biased body, m=, nf=, depletion loads, R, C, D, subcircuits
@@ -55,8 +56,11 @@ def exported(path, capsys):
     return out
 
 
-@pytest.mark.parametrize("name", spread(CASES, 12))
-@pytest.mark.parametrize("drawn", [lambda netlist: netlist, fingered], ids=["whole", "fingered"])
+def whole(netlist):
+    return netlist
+
+
+@pytest.mark.parametrize(("name", "drawn"), covering(product(spread(CASES, 12), (whole, fingered))))
 def test_an_exported_netlist_compares_as_equal(name, drawn, tmp_path, capsys):
     """From a flat file, and again from the hierarchical one that came of it: ports, sizes, bodies, each device."""
     source = tmp_path / "source.sp"

@@ -8,10 +8,11 @@ from dataclasses import FrozenInstanceError, asdict, astuple, dataclass, field, 
 from typing import ClassVar, Generic, TypeVar
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layoutdrill.value import identity, mutable, value
+from tests.sampling import examples
 
 T = TypeVar("T")
 
@@ -118,6 +119,7 @@ numbers = st.integers(-3, 3)
 places = st.tuples(numbers, st.lists(numbers, max_size=2).map(tuple), st.text(max_size=1))
 
 
+@settings(max_examples=examples(180))
 @given(places, places)
 def test_equal_and_hashed_as_the_reference(a, b):
     """Equality, hash and text of two values are those of two standard frozen dataclasses."""

@@ -19,7 +19,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from functions import OPEN, check_function, check_memory, check_name, primitives
 
 pytestmark = pytest.mark.kit
-SAMPLE = 50
+SAMPLE = 30
 COUNTS = {"combinational": 333, "tri-state": 13, "sequential": 69, "not applicable": 22}
 
 

@@ -29,9 +29,9 @@ def test_what_is_kept_is_what_is_worked_out(process, look):
 def test_what_is_kept_was_made_by_the_engine_as_it_is():
     """Each line bears the digest of its look, process and engine, and there is one for each pair."""
     rows = [json.loads(line.rstrip(",")) for line in FILE.read_text("utf-8").split("\n")[1:-2]]
-    assert [(row["process"], row["look"]) for row in rows] == PAIRS
-    for row in rows:
-        assert row["digest"] == digest(load_look(row["look"]), load_process(row["process"]))
+    assert [(line["process"], line["look"]) for line in rows] == PAIRS
+    for line in rows:
+        assert line["digest"] == digest(load_look(line["look"]), load_process(line["process"]))
 
 
 def test_what_ships_needs_no_picture(monkeypatch):

@@ -29,9 +29,8 @@ ARRAYS = ["ram_array_2x2", "ram_array_4x2", "memory_array_2x4", "register_row_2"
 EARLY = [load_process(n) for n in ("silicon-gate-nmos-enhancement", "metal-gate-pmos-vgg")]
 PAIRS = [(name, process) for name in ARRAYS for process in (*PROCESSES, *EARLY)]
 FITTING = [(name, process) for name, process in PAIRS if load_cell(name).fits(process)]
-TAKEN = covering(FITTING, 2)
+TAKEN = covering(FITTING)
 MANY = 40
-by_process = pytest.mark.parametrize("process", PROCESSES, ids=lambda p: p.name)
 by_some = pytest.mark.parametrize("process", some(PROCESSES, 2), ids=lambda p: p.name)
 
 
@@ -102,12 +101,13 @@ def test_tiles_are_copies_that_abut(process):
 
 @by_some
 def test_a_seed_gives_one_drawing_and_seeds_differ(process):
-    """The same seed gives the same text of the layout; of five seeds at least four give different ones."""
+    """The same seed gives the same text of the layout; of several seeds all but one at most give different ones."""
     cell = load_cell("ram_array_4x4")
     netlist, tiling = cell.netlist(process), cell.tiling(process)
-    texts = [layout_text(draw_array(Request(netlist, process, seed), tiling).layout) for seed in (*range(5), 0)]
+    seeds = 5 if WHOLE else 3
+    texts = [layout_text(draw_array(Request(netlist, process, seed), tiling).layout) for seed in (*range(seeds), 0)]
     assert texts.pop() == texts[0]
-    assert len(set(texts)) >= 4
+    assert len(set(texts)) >= seeds - 1
 
 
 def passing(name, process, seed):
@@ -140,13 +140,13 @@ def test_the_proof_bites_in_arrays_too(process):
     contacts = on_transistors(made.layout, extraction)
     assert len(contacts) >= 16
     windows = made.layout.shapes.get("window", ())
-    for mask, rect in [("contact", r) for r in spread(contacts, 6)] + [("window", r) for r in spread(windows, 6)]:
+    for mask, rect in [("contact", r) for r in spread(contacts, 4)] + [("window", r) for r in spread(windows, 4)]:
         rest = tuple(r for r in made.layout.shapes[mask] if r != rect)
         layout = Layout(made.layout.name, {**made.layout.shapes, mask: rest}, made.layout.labels)
         assert faults_of(netlist, process, layout, extract(layout, process), made), (mask, rect)
 
 
-@by_process
+@by_some
 def test_a_drawing_of_another_array_does_not_pass(process):
     """An array in which one bit's access transistor meets the wrong word line is not what was drawn."""
     netlist, made, extraction = passing("ram_array_2x2", process, 1)
@@ -159,7 +159,7 @@ def test_a_drawing_of_another_array_does_not_pass(process):
 
 def test_a_deck_shows_an_array_too_large_for_one_row_pair():
     """The specimen of a 4 × 4 array is the whole array, also where pictures are crowded."""
-    for difficulty in (0.0, 0.9):
+    for difficulty in some((0.9, 0.0)):
         found = drawn(load_cell("ram_array_4x4"), "silicon-gate-cmos", 1, difficulty)
         assert found.netlist.count() == 96
 

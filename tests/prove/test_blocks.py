@@ -35,7 +35,7 @@ def test_a_block_is_proved(process):
     assert told_against(netlist, found.extraction) == ()
 
 
-@pytest.mark.parametrize("process", spread(DRAWN, 4), ids=lambda p: p.name)
+@pytest.mark.parametrize("process", spread(DRAWN, 2), ids=lambda p: p.name)
 def test_whatever_joins_whatever_is_drawn(process):
     """Transistors between nets drawn by lot, in two rows (whole sweep: more), are read back as the same netlist."""
     if WHOLE:
@@ -63,14 +63,14 @@ def test_a_large_cell_of_the_kit_is_drawn_elsewhere():
 
 
 def test_a_seed_gives_one_block_and_seeds_differ():
-    """The same seed gives the same text; four seeds give four drawings."""
+    """The same seed gives the same text; each seed gives a drawing of its own."""
     process = load_process("silicon-gate-nmos")
     netlist = load_cell("decoder2_nor_own").netlist(process)
-    made = [block_drawing(Request(netlist, process, seed)) for seed in (1, 2, 3, 4, 1)]
+    made = [block_drawing(Request(netlist, process, seed)) for seed in (1, 2, 3, 1)]
     texts = [layout_text(drawing.layout) for drawing in made if drawing is not None]
-    assert len(texts) == 5
-    assert texts[0] == texts[4]
-    assert len(set(texts)) == 4
+    assert len(texts) == 4
+    assert texts[0] == texts[3]
+    assert len(set(texts)) == 3
 
 
 def test_the_proof_bites_in_a_block_too():
@@ -80,7 +80,7 @@ def test_the_proof_bites_in_a_block_too():
     made = next(d for attempt in range(6) if (d := block_drawing(Request(netlist, process, 3, attempt=attempt))))
     assert faults_of(netlist, process, made.layout, extract(made.layout, process), made) == ()
     contacts = made.layout.shapes["contact"]
-    for rect in spread(Dice(3).shuffled(list(contacts))[:25], 8):
+    for rect in spread(Dice(3).shuffled(list(contacts))[:25], 4):
         gone = {rect}
         for _ in contacts:  # cuts of one contact lie a cut's side apart
             more = {r for r in contacts for g in gone if r.overlaps(g.grown(rect.width + 1))}

@@ -24,7 +24,7 @@ from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
 from layoutdrill.rules import check
 from tests.each import each
-from tests.sampling import covering, some, spread
+from tests.sampling import WHOLE, covering, some, spread
 
 NAMES = ("silicon-gate-cmos", "silicon-gate-cmos-2m", "silicon-gate-nmos")
 METAL = ("metal-gate-cmos", "metal-gate-sapphire", "metal-gate-pmos")
@@ -131,11 +131,12 @@ def test_a_rom_has_a_transistor_where_its_table_says_so(process):
 
 @by_process
 def test_a_seed_gives_one_drawing_and_seeds_differ(process):
-    """The same seed gives the same text of the layout; turned back, ten seeds give at least nine drawings."""
+    """The same seed gives the same text of the layout; turned back, all but one give their own drawing."""
     cell = load_cell(f"decoder2_{side_by_side(process)}_own")
-    layouts = [made_of(cell, process, seed)[1].layout for seed in range(10)]
+    seeds = 10 if WHOLE else 5
+    layouts = [made_of(cell, process, seed)[1].layout for seed in range(seeds)]
     assert layout_text(made_of(cell, process, 0)[1].layout) == layout_text(layouts[0])
-    assert len({min(turned(layout)) for layout in layouts}) >= 9
+    assert len({min(turned(layout)) for layout in layouts}) >= seeds - 1
 
 
 def turned(layout):
@@ -170,7 +171,7 @@ def test_taking_any_one_crossing_away_is_noticed(process):
     channels = [r for t in extraction.netlist.transistors for r in extraction.channel(t.name)]
     fingers = [r for r in made.layout.shapes[mask] if any(r.overlaps(c) for c in channels)]
     assert len(fingers) >= 8 + 2 + 2
-    for finger in spread(fingers, 6):
+    for finger in spread(fingers, 3):
         rest = [r for r in made.layout.shapes[mask] if r != finger]
         assert faults(netlist, process, changed(made.layout, mask, rest), made), finger
 
@@ -183,7 +184,7 @@ def test_taking_any_contact_of_a_signal_away_is_noticed(process):
     contacts = made.layout.shapes["contact"]
     signals = [r for r in contacts if {net for _, net in extraction.nets_at(*r.centre)}.isdisjoint(process.supplies)]
     assert len(signals) >= 4 + 6
-    for contact in spread(signals, 6):
+    for contact in spread(signals, 3):
         rest = [r for r in contacts if r != contact]
         assert faults(netlist, process, changed(made.layout, "contact", rest), made), contact
 

@@ -22,14 +22,14 @@ from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
 from tests.each import each
-from tests.sampling import some, spread
+from tests.sampling import WHOLE, some, spread
 
 COMPLEMENTARY = ("silicon-gate-cmos", "silicon-gate-cmos-2m", "metal-gate-sapphire", "metal-gate-cmos")
 PROCESSES = (*COMPLEMENTARY, "silicon-gate-nmos", "metal-gate-pmos")
 SERIES = [*((p, "nand") for p in PROCESSES[:-1]), ("metal-gate-pmos", "nor")]
 FORMS = SERIES + [(p, "tree") for p in PROCESSES]
 by_form = pytest.mark.parametrize(("process", "form"), FORMS)
-by_some = pytest.mark.parametrize(("process", "form"), some(FORMS[::5], 3))
+by_some = pytest.mark.parametrize(("process", "form"), some(FORMS[::5], 2))
 by_series = pytest.mark.parametrize(("process", "form"), SERIES)
 
 
@@ -137,10 +137,11 @@ def _rows(chain, netlist):
 
 @by_some
 def test_a_seed_gives_one_drawing_and_seeds_differ(process, form):
-    """The same seed gives the same text of the layout; ten seeds give at least nine different ones."""
-    texts = [layout_text(drawn(f"decoder2_{form}", process, seed)[0].layout) for seed in range(10)]
+    """The same seed gives the same text of the layout; all seeds but one at most give different ones."""
+    seeds = 10 if WHOLE else 5
+    texts = [layout_text(drawn(f"decoder2_{form}", process, seed)[0].layout) for seed in range(seeds)]
     assert layout_text(drawn(f"decoder2_{form}", process, 0)[0].layout) == texts[0]
-    assert len(set(texts)) >= 9
+    assert len(set(texts)) >= seeds - 1
 
 
 @by_form
@@ -159,7 +160,7 @@ def test_the_proof_bites(process, form, own):
     if process.startswith("metal"):
         assert sum(mask == "window" for mask, _ in parts) == netlist.count()
     assert len(parts) >= netlist.count()
-    for mask, rect in spread(parts, 6):
+    for mask, rect in spread(parts, 2):
         rest = tuple(r for r in layout.shapes[mask] if r != rect)
         less = Layout(layout.name, {**layout.shapes, mask: rest}, layout.labels)
         assert faults_of(netlist, rules, less, extract(less, rules), found), (mask, rect)
@@ -181,7 +182,7 @@ def test_a_crossing_on_the_other_line_does_not_pass(process, form):
     extraction = extract(found.layout, rules)
     other = {"a1": "a1n", "a1n": "a1"}
     at = [i for i, t in enumerate(netlist.transistors) if t.gate in other and t.mode is Mode.ENHANCEMENT]
-    for i in (at[0], at[-1]):
+    for i in some((at[0], at[-1])):
         wrong = list(netlist.transistors)
         wrong[i] = replace(wrong[i], gate=other[wrong[i].gate])
         assert faults_of(replace(netlist, transistors=tuple(wrong)), rules, found.layout, extraction, found)

@@ -17,7 +17,7 @@ from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
 from tests.drawing.gates import cell
 from tests.each import each
-from tests.sampling import spread
+from tests.sampling import WHOLE, spread
 
 SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
 BULK, NMOS, PMOS = load_process("metal-gate-cmos"), load_process("silicon-gate-nmos"), load_process("metal-gate-pmos")
@@ -75,7 +75,7 @@ def drawn(name, process, form, seeds=160):
         names = {device.name for device in devices if device.form is form}
         if names:
             found.append((netlist, made, names))
-        if len(found) == 4:
+        if len(found) == (4 if WHOLE else 2):
             return found
     raise AssertionError(f"only {len(found)} of {seeds} drawings have {form}")
 
@@ -116,7 +116,7 @@ def test_what_is_meant_and_what_is_read_agree_with_counting_squares(form):
 
 
 FITTING = [
-    pytest.param(name, process, id=f"{name}-{process.name}")
+    (name, process)
     for process in (SILICON, SAPPHIRE, BULK, NMOS, PMOS)
     for name in ("inverter", "inverter_long_load", "inverter_pulled_up", "transmission_gate")
     if load_cell(name).fits(process)
@@ -167,17 +167,17 @@ def without(layout, mask, gone):
 def test_the_proof_bites_when_a_channel_is_opened_or_cut(name, process, form, mask):
     """Take a slot of 2 λ out of the layer that makes the channel, at either end of every piece of it."""
     tried = 0
-    for netlist, made, _ in drawn(name, process, form)[:2]:
+    for netlist, made, _ in drawn(name, process, form)[: 2 if WHOLE else 1]:
         extraction = extract(made.layout, process)
         assert not faults_of(netlist, process, made.layout, extraction, made)
         bent = [t.name for t in extraction.netlist.transistors if len(extraction.channel(t.name)) > 1]
         assert bent
-        for r in (rect for t in bent for rect in extraction.channel(t)):
+        for r in spread([rect for t in bent for rect in extraction.channel(t)], 3):
             for gone in (Rect(r.x0, r.y0, min(r.x1, r.x0 + 4), min(r.y1, r.y0 + 4)), r):
                 harmed = without(made.layout, mask, gone)
                 tried += 1
                 assert faults_of(netlist, process, harmed, extract(harmed, process), made), gone
-    assert tried >= 8
+    assert tried >= 4
 
 
 def test_a_bridge_across_a_fold_is_noticed():

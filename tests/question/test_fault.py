@@ -18,6 +18,7 @@ from layoutdrill.prove.faults import UNSEEN, DefectKind, defects
 from layoutdrill.question import Answer, kinds
 from layoutdrill.question.circuit import pins_of, rows_of
 from layoutdrill.question.fault import column_of
+from tests.sampling import WHOLE
 from tests.simulate.test_ngspice import NGSPICE, SUPPLY, solve
 
 HAS = {
@@ -47,7 +48,7 @@ def test_each_process_has_its_defects(drawn, process):
         specimen = drawn(cell, process, 1)
         sound = specimen.face.layout.flattened()
         for kind in DefectKind:
-            for defect in of_kind(specimen, kind, 12):
+            for defect in of_kind(specimen, kind, 12 if WHOLE else 5):
                 assert defect.layout.shapes != sound.shapes
                 assert defect.layout.labels == sound.labels
                 read = extract(defect.layout, specimen.process)
@@ -85,7 +86,7 @@ def test_what_no_picture_shows_is_told_and_not_drawn(drawn):
     kind = kinds()["fault"]
     specimen = drawn("nand2", "metal-gate-cmos", 1)
     told = 0
-    for seed in range(12):
+    for seed in range(12 if WHOLE else 7):
         question = kind.ask(specimen, Dice(seed))
         if question.key.kind in UNSEEN and question.key.what in ("does", "symptom"):
             told += 1
@@ -99,7 +100,7 @@ def test_the_sound_die_earns_half(drawn):
     """The right place on the sound die is half an answer, and a place that is neither is none."""
     kind = kinds()["fault"]
     specimen = drawn("nor2", "metal-gate-sapphire", 1)
-    questions = [kind.ask(specimen, Dice(seed)) for seed in range(12)]
+    questions = [kind.ask(specimen, Dice(seed)) for seed in range(12 if WHOLE else 6)]
     two = [q for q in questions if q.key.twin is not None]
     assert two
     for question in two[:4]:

@@ -29,7 +29,7 @@ BUILT = [
 def test_stores_do_what_their_names_say(drawn, cell, process):
     """Sequences for each store of the library in a process that builds it, by simulation and by the words."""
     specimen = drawn(cell, process, 1, 0.1)
-    asked = [q for q in (KIND.ask(specimen, Dice(seed)) for seed in some(range(6), 3)) if q is not None]
+    asked = [q for q in (KIND.ask(specimen, Dice(seed)) for seed in some(range(6), 2)) if q is not None]
     if not asked:
         pytest.skip(f"{cell} stays unknown from an empty start")
     assert [fault for question in asked for fault in unfair(KIND, question)] == []

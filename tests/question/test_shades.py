@@ -15,7 +15,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.question import ask_in_look, kinds
 from tests.question.conftest import CELL_KINDS
 from tests.question.fairness import Oracle
-from tests.sampling import covering
+from tests.sampling import WHOLE, covering
 
 SHADED = [name for name in look_names() if name not in ("transmitted-light", "dark-field")]
 
@@ -23,14 +23,15 @@ PHOTOGRAPHS = [name for name in look_names() if load_look(name).style in PHOTOGR
 
 
 def measured(specimen, look, doped):
-    """Return the mean brightness of the drawing where a doping lies bare, measured at every second pixel either way."""
+    """Return the mean brightness of the drawing where a doping lies bare, by every third pixel."""
     process = specimen.process
     view = View.whole(specimen.face.layout, process, 3, margin=2)
     image = render(specimen.face.layout, process, Shot(look, view, seed=specimen.seed)).convert("L")
     oracle, unit, found = Oracle(specimen), process.grid_per_lambda, []
     reach = 0.6 * unit
-    for column in range(0, image.width, 2):
-        for row in range(0, image.height, 2):
+    step = 2 if WHOLE else 3
+    for column in range(0, image.width, step):
+        for row in range(0, image.height, step):
             x = view.region.x0 + (column + 0.5) * unit / 3
             y = view.region.y1 - (row + 0.5) * unit / 3
             near = [(x + dx, y + dy) for dx in (-reach, 0, reach) for dy in (-reach, 0, reach)]

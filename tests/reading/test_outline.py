@@ -8,23 +8,28 @@ from collections import Counter
 from functools import cache
 from random import Random
 
-from layoutdrill.reading.slips import find_slips
+from layoutdrill.reading.slips import Scene, slips_in
 from layoutdrill.recognise.outline import outline, outline_lines
 from layoutdrill.recognise.terms import UNKNOWN, canonical, family, term
-from layoutdrill.recognise.whole import recognise
+from layoutdrill.recognise.whole import recognise, seen
 from layoutdrill.simulate.supplies import find_supplies
 from tests.each import each
 from tests.reading.netlists import all_cases, shuffled
-from tests.sampling import WHOLE
+from tests.sampling import WHOLE, spread
 
 CASES = {case.name: case for case in all_cases()}
 NOT_COUNTED = {"slices", "logic_unit"}
 
 
 @cache
+def scene(name):
+    """Return a case under meaningless names and what is recognised in it, once for all tests."""
+    netlist, _ = CASES[name].anonymous()
+    return Scene(*seen(netlist, find_supplies(netlist)))
+
+
 def reading(name):
-    """Return what is recognised in a case under meaningless names, once for all tests."""
-    return recognise(CASES[name].anonymous()[0])
+    return scene(name).recognition
 
 
 @each("name", CASES)
@@ -47,7 +52,7 @@ def test_nothing_known_is_headed_unknown_and_nothing_is_lost(name):
     assert max(told.values()) == 1
 
 
-@each("name", CASES)
+@each("name", spread(CASES, 50))
 def test_every_order_of_lines_and_names_reads_the_same(name):
     """Two shuffles of lines, ends and names give one reading, but for the names."""
     case = CASES[name]
@@ -65,8 +70,7 @@ def test_every_order_of_lines_and_names_reads_the_same(name):
 @each("name", CASES)
 def test_right_circuits_are_not_accused(name):
     """Tri-state pads, open drains, keepers and bootstrap capacitors among them."""
-    netlist, _ = CASES[name].anonymous()
-    assert find_slips(netlist, find_supplies(netlist)) == ()
+    assert slips_in(scene(name)) == ()
 
 
 def test_identical_parts_are_told_once_with_their_number():

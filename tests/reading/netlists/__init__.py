@@ -6,10 +6,10 @@ More than a third is of published circuits, marked `held_out`: written down befo
 
 from functools import cache
 
-from . import adders, border, counters, logic, memory, papers, sheets, shifting, textbook
+from . import adders, arithmetic, border, counters, logic, memory, papers, sheets, shifting, textbook, textbook_stores
 from .board import Case, planted, shuffled
 
-FAMILIES = (adders, counters, shifting, logic, memory, border, textbook, sheets, papers)
+FAMILIES = (adders, counters, shifting, logic, arithmetic, memory, border, textbook, textbook_stores, sheets, papers)
 
 
 @cache
