@@ -15,7 +15,8 @@ from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
 from layoutdrill.question.naming import canonical_structure
 from tests.each import each
-from tests.question.conftest import CELL_KINDS, drawn
+from tests.question.anew import asked_anew
+from tests.question.conftest import CELL_KINDS
 from tests.question.fairness import Oracle, grade, unfair
 from tests.sampling import covering, some
 
@@ -103,7 +104,7 @@ def test_the_same_seed_asks_the_same(drawn, name):
 
 def test_hash_seeds_change_nothing():
     """An interpreter that orders its sets otherwise asks the same questions as this one."""
-    program = "from tests.question.test_fairness import asked_anew; print(hash('a'), asked_anew())"
+    program = "from tests.question.anew import asked_anew; print(hash('a'), asked_anew())"
     seed = "1" if os.environ.get("PYTHONHASHSEED") != "1" else "2"
     elsewhere = subprocess.run(
         [sys.executable, "-c", program],
@@ -117,13 +118,6 @@ def test_hash_seeds_change_nothing():
     mark, _, asked = elsewhere.partition(" ")
     assert int(mark) != hash("a")
     assert asked.strip() == asked_anew()
-
-
-def asked_anew():
-    """Return in words what each kind asks of a multiplexer that has just been drawn."""
-    specimen = drawn.__wrapped__("mux2_tg", "metal-gate-sapphire", 1)
-    questions = [kind.ask(specimen, Dice(seed)) for kind in kinds().values() for seed in some(range(2))]
-    return str([(q.prompt, q.choices, q.marks, q.facts, q.key) for q in questions if q])
 
 
 @each(("process", "cell"), covering(CASES))
