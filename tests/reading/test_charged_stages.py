@@ -68,10 +68,10 @@ def comparator(size):
 
 
 @pytest.mark.parametrize("size", [2, 8])
-def test_a_wide_dynamic_gate_over_one_foot_is_no_slip(size):
-    """With more inputs than a table is made of, the foot on the clock still tells it."""
+def test_a_charged_line_let_go_by_unlike_pairs_over_one_foot_compares(size):
+    """With more inputs than a table is made of, the pairs and the foot on the clock still tell it; nothing is amiss."""
     netlist = comparator(size)
-    assert recognise(netlist).heading == "domino gate"
+    assert recognise(netlist).heading == f"{size}-bit equality comparator"
     assert told(netlist) == []
 
 
