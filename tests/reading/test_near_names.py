@@ -335,3 +335,24 @@ def test_a_pair_on_a_net_and_its_complement_has_no_clock(style):
     seen = recognise(made())
     assert "output driver" in seen.names
     assert {port.net: port.role for port in seen.ports}["a"] is Role.INPUT
+
+
+def pairs_compared(pair, gates, last=""):
+    """Pairs of bits, a gate for each half of them, and a last gate over both; or one gate over all."""
+    b, made = board([*(f"{x}{i}" for x in "ab" for i in range(4)), "y"])
+    nets = [getattr(b, pair)(f"a{i}", f"b{i}") for i in range(4)]
+    if not last:
+        getattr(b, gates)(*nets, y="y")
+        return made()
+    getattr(b, last)(getattr(b, gates)(*nets[:2]), getattr(b, gates)(*nets[2:]), y="y")
+    return made()
+
+
+def test_numbers_are_equal_where_all_pairs_are():
+    """An AND of equal pairs, an OR of different ones, in one step or two; not an OR of equal ones (by definition)."""
+    equal, halves = "4-bit equality comparator", "2 × 2-bit equality comparator"
+    ways = [(pair, gate) for pair in ("xor", "xnor") for gate in ("and_", "nand", "nor")]
+    fitting = [("xor", "nor"), ("xnor", "and_"), ("xnor", "nand")]
+    assert [way for way in ways if heading(pairs_compared(*way)) == equal] == fitting
+    assert heading(pairs_compared("xnor", "nand", "nor")) == equal == heading(pairs_compared("xor", "nor", "nand"))
+    assert heading(pairs_compared("xnor", "nand", "nand")) == halves == heading(pairs_compared("xor", "nor", "nor"))

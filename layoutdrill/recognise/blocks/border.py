@@ -77,7 +77,7 @@ def _bootstraps(view: View, structures: list[Structure]) -> list[Structure]:
         ]  # fmt: skip
         if not lifted:
             continue
-        load = next(n for n in view.prepared.switches[lifted[0]].names)
+        load = view.prepared.switches[lifted[0]].names[0]  # gated by a signal: a transistor, no resistor
         stage = [s for s in result if load in s.transistors and s is not cap]
         charge = [s for s in result if gate in s.nets(Role.SIGNAL, Role.OUTPUT) and s is not cap and s not in stage]
         parts = list(dict.fromkeys((*stage, *([cap] if cap is not None else []), *charge)))

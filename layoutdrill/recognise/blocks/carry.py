@@ -8,6 +8,8 @@ from layoutdrill.recognise.view import View
 
 _ADDERS = ("full adder", "half adder")
 _CARRIES = ("majority gate", "minority gate")
+_OF_EQUALS = {"AND": "XNOR", "NAND": "XNOR", "OR": "XOR", "NOR": "XOR"}
+"""Gates that tell whether all pairs are equal, by what each pair then has to say."""
 LEAST_ENABLED = 3
 """Pairs that are compared, beside which one more input is an enable."""
 
@@ -138,17 +140,17 @@ def _charged_carry(view: View, s: Structure) -> bool:
 
 def _equals(view: View, structures: list[Structure]) -> list[Structure]:
     """
-    Join a gate whose inputs are XNOR (or XOR) gates of pairs: it tells whether two numbers are equal.
+    Join an AND of XNOR gates of pairs, or an OR of XOR gates: it tells whether two numbers are equal.
 
     Beside many pairs one more input is what lets it answer.
     """
     result = structures
     near = Neighbours.of(view, structures)
     for s in structures:
-        if plain(s.term) not in ("AND", "NAND", "OR", "NOR"):
+        if plain(s.term) not in _OF_EQUALS:
             continue
         pairs = [near.driver(n) for n in s.nets(Role.INPUT)]
-        gates = [p for p in pairs if p is not None and p.term in ("XNOR2", "XOR2")]
+        gates = [p for p in pairs if p is not None and _compares(view, p) == _OF_EQUALS[plain(s.term)]]
         enables = len(pairs) - len(gates)
         if enables > (len(gates) >= LEAST_ENABLED) or len(gates) < 2 or len(set(gates)) != len(gates):
             continue
@@ -162,14 +164,30 @@ def _equals(view: View, structures: list[Structure]) -> list[Structure]:
     return _wider_equals(view, result)
 
 
+def _compares(view: View, s: Structure) -> str:
+    """Return XNOR or XOR for a gate of two signals, by what it says of these where it reads them inverted."""
+    if s.term not in ("XNOR2", "XOR2"):
+        return ""
+    turned = sum(not view.root(n)[1] for n in s.nets(Role.INPUT)) % 2
+    return "XNOR" if (s.term == "XNOR2") != turned else "XOR"
+
+
+def _high_where_equal(comparator: Structure) -> bool:
+    """Tell whether a comparator's own last gate gives 1 where all is equal, not 0."""
+    outputs = set(comparator.nets(Role.OUTPUT))
+    return any(plain(s.term) in ("AND", "NOR") and outputs & set(s.nets(Role.OUTPUT)) for s in comparator.parts)
+
+
 def _wider_equals(view: View, structures: list[Structure]) -> list[Structure]:
     """Join comparators for parts of two numbers where one gate asks for all of them."""
     result = structures
     near = Neighbours.of(view, result)
-    for s in [s for s in structures if plain(s.term) in ("AND", "NAND", "OR", "NOR")]:
+    for s in [s for s in structures if plain(s.term) in _OF_EQUALS]:
         behind = [near.driver(n) for n in s.nets(Role.INPUT)]
         halves = [d for d in behind if d is not None and d.term.endswith("-bit equality comparator")]
         if len(halves) < 2 or len(set(halves)) != len(behind):
+            continue
+        if any(_high_where_equal(d) != (_OF_EQUALS[plain(s.term)] == "XNOR") for d in halves):
             continue
         size = sum(int(d.term.split("-")[0]) for d in halves)
         parts = [*(p for d in halves for p in d.parts), s, *near.feeders([*halves, s])]
