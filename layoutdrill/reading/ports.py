@@ -17,8 +17,8 @@ def with_ports(netlist: Netlist) -> Netlist:
 
     A net that only drives gates, or that one transmission gate alone meets, is taken for an input, one that at least
     two channels meet and no gate reads for an output, unless it is handed on through a channel; the supplies come
-    first. A load whose gate is tied to its own end reads nothing. Two spellings of one name, as `A` and `a`, are not
-    taken: they are a likely slip.
+    first. A pad behind a resistor stands for the net before it. A load whose gate is tied to its own end reads
+    nothing. Two spellings of one name, as `A` and `a`, are not taken: they are a likely slip.
     """
     if netlist.ports or not netlist.transistors:
         return netlist
@@ -34,12 +34,29 @@ def with_ports(netlist: Netlist) -> Netlist:
     spelt = [net.lower() for net in netlist.nets]
     inputs = [n for n in netlist.nets if n in reads and n not in meets and n not in supplies]
     inputs += [n for n in netlist.nets if meets.get(n) == 2 and n not in reads and _lets_in(n, netlist, reads)]
+    pads = _pads(netlist, supplies)
+    driven = {net for net in pads.values() if _is_driven(net, netlist)}
+    inputs += [pad for pad, net in pads.items() if net in reads and net not in driven]
     inputs = [n for n in inputs if spelt.count(n.lower()) == 1]
     outputs = [n for n in netlist.nets if meets.get(n, 0) > 1 and n not in reads and n not in supplies]
     outputs = [n for n in outputs if _is_driven(n, netlist) and not _hands_on(n, netlist, reads)]
+    outputs = [n for n in outputs if n not in pads.values()] + [pad for pad, net in pads.items() if net in driven]
     if not inputs and not outputs:
         return netlist
     return replace(netlist, ports=(*(n for n in netlist.nets if n in supplies), *inputs, *outputs))
+
+
+def _pads(netlist: Netlist, supplies: frozenset[str]) -> dict[str, str]:
+    """Return each net that one resistor joins to a net of transistors, itself meeting none, and that net."""
+    if not netlist.elements:
+        return {}
+    met = {net for t in netlist.transistors for net in t.terminals} | supplies
+    beyond: dict[str, list[str]] = {}
+    for e in netlist.elements:
+        for net, other in (e.nodes[:2], e.nodes[1::-1]):
+            if e.kind == "resistor" and net not in met:
+                beyond.setdefault(net, []).append(other)
+    return {pad: nets[0] for pad, nets in beyond.items() if len(nets) == 1 and nets[0] in met - supplies}
 
 
 def with_more_ports(recognition: Recognition) -> Netlist:
@@ -51,6 +68,7 @@ def with_more_ports(recognition: Recognition) -> Netlist:
     """
     netlist = recognition.netlist
     more: list[str] = []
+    behind = set(_pads(netlist, recognition.supplies.nets).values())
     for structure in recognition.structures:
         if structure.term in _NO_STORES:
             continue
@@ -59,7 +77,9 @@ def with_more_ports(recognition: Recognition) -> Netlist:
         for net in sorted(structure.nets(Role.DATA, Role.BIT_LINE, Role.INPUT, Role.OUTPUT)):
             gates = any(t.gate == net for t in netlist.transistors)
             role_is_input = net in structure.nets(Role.INPUT)
-            if net not in (*netlist.ports, *more) and net not in others and not (role_is_input and gates):
+            if net in (*netlist.ports, *more) or net in others or net in behind:
+                continue
+            if not (role_is_input and gates):
                 more.append(net)
     return replace(netlist, ports=(*netlist.ports, *more)) if more else netlist
 

@@ -86,7 +86,7 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         whole, own = joined, {p.net: p for p in pad.ports}
         ports = tuple(own.get(p.net, p) for p in ports)
     elif len(guards) > len(apart) and rest:
-        also = (*also, "input protection")
+        also = (*also, *dict.fromkeys(s.term for s in guards if s not in apart))
     if any_drives_out(view, structures):
         also = (*also, "output driver")
     if view.one_kind is Kind.P and (other := negative(term)) != term:
@@ -158,7 +158,7 @@ def port_roles(view: View, structures: tuple[Structure, ...]) -> tuple[Port, ...
         if net in view.prepared.supplies.nets or (net in bodies and net not in used):
             result.append(Port(net, Role.SUPPLY))
         elif net not in seen:
-            result.append(Port(net, Role.UNUSED))
+            result.append(Port(net, Role.OUTPUT if net in view.roots else Role.UNUSED))  # behind a resistor, or nothing
         else:
             best = min(seen[net], key=lambda p: _PRECEDENCE.index(p.role))
             partner = next((p.complement_of for p in seen[net] if p.complement_of), None)

@@ -62,6 +62,7 @@ SERVING = (
     "NAND3",
     "NOR3",
     "input protection",
+    "output protection",
 )
 _SWITCHES = ("pass transistor", "transmission gate", "pull-up", "pull-down")
 _GATES = ("NAND", "NOR", "AND", "OR", "AOI", "OAI", "XOR", "XNOR")

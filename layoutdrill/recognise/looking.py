@@ -41,6 +41,7 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
             if gates[net].kind == "torn" and net not in shifted and (kept := without_keeper(stage, gates)) is not None:
                 gates[net] = restored(understand(kept[0], roots, one_kind=one_kind), stage, kept[1])
         _trace(gates, roots)
+    _trace_resistors(netlist, gates, roots)
     links = _links(passes, roots)
     view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
     view.place = place or {net: i for i, net in enumerate(netlist.nets)}
@@ -81,6 +82,18 @@ def _trace(gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
         for item in reversed(chain):
             straight = not straight
             traced[item] = roots[item] = (top, straight)
+
+
+def _trace_resistors(netlist: Netlist, gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
+    """Follow each resistor from a net that a gate drives to a port that no transistor meets."""
+    if not netlist.elements:
+        return
+    met = {net for t in netlist.transistors for net in t.terminals}
+    pads = set(netlist.ports) - met
+    for e in netlist.elements:
+        for net, pad in (e.nodes[:2], e.nodes[1::-1]):
+            if e.kind == "resistor" and net in gates and pad in pads:
+                roots[pad] = roots.get(net, (net, True))
 
 
 def _trace_shifters(stages: dict[str, Stage], gates: dict[str, Gate], roots: dict[str, Literal]) -> set[str]:

@@ -88,9 +88,21 @@ def protections(view: View) -> list[Structure]:
         done |= set(group)
         names = tuple(sorted((n for g in group for n in clamps.get(g, ())), key=view.order.__getitem__))
         pads = [n for n in group if n in netlist.ports] or group[:1]
-        ports = tuple(Port(n, Role.INPUT) for n in pads)
-        clamps_of.append(Structure("input protection", names, ports, (), f"clamps {', '.join(group)} to the rails"))
+        driven = any(n in view.gates for n in group) and not any(view.prepared.gated.get(n) for n in group)
+        term, role = ("output protection", Role.OUTPUT) if driven else ("input protection", Role.INPUT)
+        ports = tuple(Port(n, Role.SIGNAL if driven and n in view.gates else role) for n in pads)
+        words = f"clamps {', '.join(group)} to {_clamped_to(view, group, names)}"
+        clamps_of.append(Structure(term, names, ports, (), words))
     return clamps_of
+
+
+def _clamped_to(view: View, group: Sequence[str], names: Sequence[str]) -> str:
+    """Return the one rail that clamps lead to from a group of nets, or the rails."""
+    rails = view.prepared.supplies.nets
+    ends = [view.netlist.transistors[view.order[name]].ends for name in names]
+    ends += [e.nodes[:2] for e in view.netlist.elements if e.kind == "diode" and set(e.nodes[:2]) & set(group)]
+    met = {n for pair in ends for n in pair if n in rails}
+    return met.pop() if len(met) == 1 else "the rails"
 
 
 def fingers(view: View) -> Counter[tuple[str, tuple[str, str], Kind]]:

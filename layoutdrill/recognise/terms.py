@@ -91,6 +91,7 @@ TERMS: tuple[Term, ...] = (
     Term("super buffer", ("superbuffer",), "an NMOS driver whose pull-up is driven as well" ),
     Term("output driver", ("pad driver", "output buffer"), "a wide last stage of many fingers"),
     Term("input protection", ("protection structure", "esd clamp", "input clamp"), "clamps an input to the rails"),
+    Term("output protection", ("output clamp", "clamped output"), "clamps an output to the rails"),
     Term("ring oscillator", ("oscillator", "inverter ring oscillator"), "an odd number of inversions in a ring"),
     Term("two-phase clock generator", ("clock generator", "non-overlapping clock generator", "two-phase clock"),
          "crossed gates whose outputs are never 1 together"),

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.reading.explain import explain_netlist
 
@@ -73,3 +74,31 @@ def test_a_stage_that_lacks_its_other_half_is_no_port():
     text = "M1 VDD y y VSS nmosd\nM2 y a VSS VSS nmos\nM3 z y VSS VSS nmos\n"
     found = explain_netlist(read_spice(text, "jotted.sp"))
     assert [(slip.kind, slip.nets) for slip in found.slips] == [("loose end", ("z",))]
+
+
+PAD = "M1 y a VDD VDD pmos\nM2 y a VSS VSS nmos\n"
+
+
+def test_a_pad_behind_a_resistor_is_the_port():
+    """Of an output it is clamped as an output, of an input as an input (common practice)."""
+    for devices, roles, names, said in (
+        ("R1 y pad 1k\nD1 VSS pad clamp\n", ("a", "pad"), {"inverter", "output protection"},
+         ("clamps pad, y to VSS", "pad = !a")),
+        ("R1 pad a 1k\nD1 VSS a clamp\nD2 a VDD clamp\n", ("pad", "y"), {"inverter", "input pad", "input protection"},
+         ("clamps a, pad to the rails", "y = !pad")),
+    ):  # fmt: skip
+        explained = explain_netlist(read_spice(PAD + devices, "pad.sp"))
+        whole, text = explained.recognition, explained.text()
+        assert (*whole.nets(Role.INPUT), *whole.nets(Role.OUTPUT)) == roles
+        assert set(whole.names) == names
+        assert all(words in text for words in said), text
+
+
+def test_a_clamped_pad_that_is_read_is_an_input_too():
+    """An open drain that nothing reads is clamped as an output, one that a gate reads as an input (common practice)."""
+    drain = "M3 pad g VSS VSS nmos W=200u\nM4 g d VSS VSS nmos W=4u\nM5 g d VDD VDD pmos W=4u\nD1 VSS pad clamp\n"
+    reading = PAD.replace(" a ", " pad ").replace("mos\n", "mos W=4u\n")
+    for ports, more, clamp in (("d pad", "", "output protection"), ("d pad y", reading, "input protection")):
+        text = f".subckt drain {ports} VDD VSS\n{drain}{more}.ends\n"
+        whole = explain_netlist(read_spice(text, "drain.sp")).recognition
+        assert {"open-drain pad", clamp} <= {s.term for s in whole.all()}, whole.text()

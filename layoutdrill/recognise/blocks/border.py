@@ -12,6 +12,7 @@ from layoutdrill.recognise.view import View
 
 _DRIVERS = ("tri-state buffer", "tri-state inverter", "tri-state gate")
 _INPUTS = ("inverter", "buffer", "Schmitt inverter")
+_GUARDS = ("input protection", "output protection")
 _ROW = "inverters in a row"
 RATIO = 3.0
 """A pad's transistor is so many times as wide as most (common practice: output devices are the widest)."""
@@ -146,14 +147,15 @@ def _open_drains(view: View, structures: list[Structure]) -> list[Structure]:
             continue
         driver = near.driver(s.nets(Role.INPUT)[0])
         wide = _wide(view, s.transistors)
-        read = near.readers.get(out[0], [])
+        met = near.readers.get(out[0], [])
+        read = [r for r in met if r.term != "output protection"]
         if (
-            (read and not (wide and all(r.term in (*_INPUTS, "input protection") for r in read)))
+            (read and not (wide and all(r.term in (*_INPUTS, *_GUARDS) for r in read)))
             or near.drivers.get(out[0], []) != [s]
             or not (driver or wide)
         ):
             continue
-        parts = [s, *near.feeders([s], ("inverter", "buffer", "NAND", "NOR")), *read]
+        parts = [s, *near.feeders([s], ("inverter", "buffer", "NAND", "NOR")), *met]
         parts += [r for p in read for n in p.nets(Role.OUTPUT) for r in near.readers.get(n, ()) if r.term == "inverter"]
         way = "down" if s.term == "pull-down" else "up"
         words = f"pulls {out[0]} {way}, and lets it go otherwise"
@@ -171,7 +173,7 @@ def _pads(view: View, structures: list[Structure]) -> list[Structure]:
         if pad not in ports or gate is None or not _wide(view, view.names(gate.members)):
             continue
         near = Neighbours.of(view, result)
-        guards = [g for g in result if g.term == "input protection" and pad in g.nets(Role.INPUT)]
+        guards = [g for g in result if g.term in _GUARDS and pad in g.nets(Role.INPUT, Role.OUTPUT, Role.SIGNAL)]
         inside = _beyond(view, pad) | {pad}
         reads = [
             r for n in sorted(inside) for r in near.readers.get(n, ()) if r.term in _INPUTS and r is not s
