@@ -225,14 +225,14 @@ def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> t
     most = MOST_TABLE if allowed.endless else MOST_INPUTS
     rows = 0
     for net in (p.net for p in recognition.ports if p.role is Role.OUTPUT):
-        leaves = tuple(sorted(cones.leaves(net), key=view.place.__getitem__))
-        if not 0 < len(leaves) <= most or not inputs.issuperset(leaves) or cones.form(view.root(net)[0]) is None:
-            continue
-        more = 0 if leaves in shared else 1 << len(leaves)
-        if rows + more > MOST_ROWS and not allowed.endless:
-            allowed.undone.append(f"the table of {net} and those after it")
-            break
         try:
+            leaves = tuple(sorted(cones.leaves(net), key=view.place.__getitem__))
+            if not 0 < len(leaves) <= most or not inputs.issuperset(leaves) or cones.form(view.root(net)[0]) is None:
+                continue
+            more = 0 if leaves in shared else 1 << len(leaves)
+            if rows + more > MOST_ROWS and not allowed.endless:
+                allowed.undone.append(f"the table of {net} and those after it")
+                break
             if not _disagrees(recognition, net, list(leaves), cones):
                 rows += more
                 shared.setdefault(leaves, []).append(net)

@@ -13,12 +13,14 @@ from random import Random
 import pytest
 
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
+from layoutdrill.reading.behaving import doings
 from layoutdrill.reading.explain import explain_netlist
 from layoutdrill.reading.slips import Scene, slips_in
 from layoutdrill.recognise.whole import seen
 from layoutdrill.simulate.effort import BASE, EACH, OutOfEffortError, bounded, part, spend, tried
 from tests.reading.netlists import all_cases
 from tests.reading.netlists.hard import HARD, ladder
+from tests.reading.published import published_cases
 
 SIZE = 240
 
@@ -113,3 +115,11 @@ def test_a_slip_in_a_gate_of_thirty_two_transistors_is_still_mended():
         slips = slips_in(Scene(view, recognition))
     assert any("P4 with its gate on i4 instead of i9" in s.repair for s in slips)
     assert not effort.undone
+
+
+def test_no_time_at_all_is_told_too():
+    """Equations and tables that get no time are left, and told: the first loop that counts ends each."""
+    netlist = next(case.netlist for case in published_cases() if case.name == "log_shifter")
+    left = doings(*seen(netlist), 0.0)
+    assert (left.functions, left.tables) == ((), ())
+    assert left.undone == ("the equation of y0 and of those after it", "the table of y0 and those after it")

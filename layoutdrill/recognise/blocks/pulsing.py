@@ -5,6 +5,8 @@ from layoutdrill.recognise.blocks.neighbours import Neighbours, after_net, block
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
 
+LONGEST = 12
+"""No pulse is as long as so many inverters take (common practice: three to seven)."""
 _LOGIC = ("inverter", "NAND", "NOR", "AOI", "OAI", "AND", "OR")
 
 
@@ -18,28 +20,44 @@ def pulsed_latches(view: View, structures: list[Structure]) -> list[Structure]:
     near = Neighbours.of(view, structures)
     inverters = {n: s for s in structures if s.term == "inverter" for n in s.nets(Role.OUTPUT)}
     for late, last in inverters.items():
-        chain = [last]
-        while (d := inverters.get(chain[-1].nets(Role.INPUT)[0])) is not None and d not in chain:
-            chain.append(d)
-        clock = chain[-1].nets(Role.INPUT)[0]
-        if len(chain) < 3 or not len(chain) % 2:
+        both = [s for s in near.readers.get(late, ()) if len(_read(s)) > 1 and s.nets(Role.OUTPUT)]
+        chain, stages = _delayed(last, both, inverters) if both else ([], [])
+        if not stages:
             continue
-        stages = [
-            s for s in near.readers.get(late, ())
-            if clock in {p.net for p in s.ports if p.role is not Role.OUTPUT} and s not in chain and s.nets(Role.OUTPUT)
-        ]  # fmt: skip
+        clock = chain[-1].nets(Role.INPUT)[0]
         made = {n for s in stages for n in s.nets(Role.OUTPUT)}
         kept = [
             k for n in sorted(made) for k in near.readers.get(n, ())
             if k.nets(Role.OUTPUT) and _weakly_holds(view, n, k.nets(Role.OUTPUT)[0])
         ]  # fmt: skip
         data = {near.root(p.net) for s in stages for p in s.ports if p.role is not Role.OUTPUT and p.net not in made}
-        if not stages or not kept or len(data - {near.root(clock), *(near.root(n) for n in made)}) != 1:
+        if not kept or len(data - {near.root(clock), *(near.root(n) for n in made)}) != 1:
             continue
         parts = list(dict.fromkeys((*chain, *stages, *kept)))
         words = f"open at an edge of {clock} for as long as {len(chain)} inverters take, then kept"
         result = replaced(result, parts, block(view, "pulsed latch", parts, words, also=("register bit",)))
     return result
+
+
+def _read(s: Structure) -> set[str]:
+    return {p.net for p in s.ports if p.role is not Role.OUTPUT}
+
+
+def _delayed(
+    last: Structure, both: list[Structure], inverters: dict[str, Structure]
+) -> tuple[list[Structure], list[Structure]]:
+    """Return the odd chain of inverters behind one, and those stages after it that read its first net as well."""
+    chain = [last]
+    while len(chain) < LONGEST:
+        net = chain[-1].nets(Role.INPUT)[0]
+        stages = [s for s in both if net in _read(s) and s not in chain]
+        if stages and len(chain) >= 3 and len(chain) % 2:
+            return chain, stages
+        before = inverters.get(net)
+        if before is None or before in chain:
+            break  # inverters that run round delay nothing
+        chain.append(before)
+    return [], []
 
 
 def _weakly_holds(view: View, net: str, inverse: str) -> bool:
@@ -59,7 +77,7 @@ def meetings(view: View, structures: list[Structure]) -> list[Structure]:
     among = set(inverters)
     for last in inverters:
         chain = [last]
-        while (d := near.driver(chain[-1].nets(Role.INPUT)[0])) in among and d is not None and len(chain) < 12:
+        while (d := near.driver(chain[-1].nets(Role.INPUT)[0])) in among and d is not None and len(chain) < LONGEST:
             if d in chain:
                 break  # inverters that run round delay nothing
             chain.append(d)
@@ -96,7 +114,7 @@ def edge_pulses(view: View, structures: list[Structure]) -> list[Structure]:
         for a, b in (ins, ins[::-1]):
             chain: list[Structure] = []
             net = b
-            while (d := near.driver(net)) is not None and d.term == "inverter" and len(chain) < 12:
+            while (d := near.driver(net)) is not None and d.term == "inverter" and len(chain) < LONGEST:
                 chain.append(d)
                 net = d.nets(Role.INPUT)[0]
                 if net == a:
