@@ -99,7 +99,7 @@ def protections(view: View) -> list[Structure]:
 def _clamped_to(view: View, group: Sequence[str], names: Sequence[str]) -> str:
     """Return the one rail that clamps lead to from a group of nets, or the rails."""
     rails = view.prepared.supplies.nets
-    ends = [view.netlist.transistors[view.order[name]].ends for name in names]
+    ends: list[tuple[str, ...]] = [view.netlist.transistors[view.order[name]].ends for name in names]
     ends += [e.nodes[:2] for e in view.netlist.elements if e.kind == "diode" and set(e.nodes[:2]) & set(group)]
     met = {n for pair in ends for n in pair if n in rails}
     return met.pop() if len(met) == 1 else "the rails"
