@@ -18,7 +18,7 @@ class Headway:
     at: int = 0
     of: int = 0
 
-    def told(self) -> str:
+    def words(self) -> str:
         """Say it, such as “part 3 of 14, the counter”."""
         return f"part {self.at} of {self.of}, {self.what}" if self.of else self.what
 

@@ -15,7 +15,7 @@ def test_whoever_waits_hears_how_far_the_work_is():
         tell("done")
     tell("unheard")
     assert heard == [Headway("A", 2, 4), Headway("B", 3, 4), Headway("done")]
-    assert [each.told() for each in heard] == ["part 2 of 4, A", "part 3 of 4, B", "done"]
+    assert [each.words() for each in heard] == ["part 2 of 4, A", "part 3 of 4, B", "done"]
 
 
 def test_every_part_of_a_chip_is_told_once_as_it_is_drawn(monkeypatch):

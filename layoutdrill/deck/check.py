@@ -74,7 +74,7 @@ Trial = Callable[[], Iterator[LayoutdrillError]]
 
 def _claims(deck: Deck, path: Path, kit: Path | None) -> tuple[list[LayoutdrillError], list[Trial], set[str]]:
     """Return what the author says that is not so, what tries the items and pictures, and the cells told to be wrong."""
-    maker = SpecimenMaker(deck, kit, told=True)
+    maker = SpecimenMaker(deck, kit, checked=True)
     try:
         maker.files_ready()
     except LayoutdrillError as error:
@@ -100,7 +100,7 @@ _HELD: list[Trial] = []
 
 def _hold(path: Path, kit: Path | None, wrong: set[str]) -> None:
     deck, _ = read_file(path)
-    _HELD[:] = _trials(deck, SpecimenMaker(deck, kit, told=True), wrong)
+    _HELD[:] = _trials(deck, SpecimenMaker(deck, kit, checked=True), wrong)
 
 
 def _try(number: int) -> list[Told]:

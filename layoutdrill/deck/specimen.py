@@ -36,14 +36,14 @@ class SpecimenMaker:
     """
     Makes the specimens of one deck. Each call stands alone; calls may come from several threads.
 
-    What the author says of an own cell, layout or photograph is held against what is there before it is shown; `told`
-    says that this was done already, and what is wrong told.
+    What the author says of an own cell, layout or photograph is held against what is there before it is shown;
+    `checked` says that this was done already, and what is wrong told.
     """
 
-    def __init__(self, deck: Deck, kit: Path | None = None, *, told: bool = False) -> None:
+    def __init__(self, deck: Deck, kit: Path | None = None, *, checked: bool = False) -> None:
         self.deck = deck
         self.kit_path = kit
-        self._told = told
+        self._checked = checked
         self._album: Album | None = None
         self._lock = Lock()
         self._kit: Kit | None = None
@@ -68,7 +68,7 @@ class SpecimenMaker:
     def _hold(self, name: str) -> None:
         """Raise LayoutdrillError where what the author says of a thing of the deck's own is not so."""
         deck = self.deck
-        if self._told or not (name in deck.cells or name in deck.layouts or name in deck.photographs):
+        if self._checked or not (name in deck.cells or name in deck.layouts or name in deck.photographs):
             return
         from layoutdrill.deck.claims import Claims  # noqa: PLC0415 - most decks show the library's cells alone
 

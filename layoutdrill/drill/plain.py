@@ -186,10 +186,10 @@ class _Room(Teller):
                     self.say("This deck has no pages.")
                 self.pages()
             case "last":
-                if self.told is None:
+                if self.judged_last is None:
                     self.say("There is no verdict yet.")
                 else:
-                    self.verdict(*self.told)
+                    self.verdict(*self.judged_last)
             case spoken if spoken.startswith(("word ", "words ")):
                 self.word(spoken.partition(" ")[2])
             case "grid" | "shapes" | "meets" if self.sitting.seen_for(number):

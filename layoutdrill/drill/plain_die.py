@@ -34,7 +34,7 @@ def overview_lines(face: DrawnFace, visited: Visited) -> list[str]:
         return [(row, column) for row in up for column in across]
 
     holes = {cut.layer for cut in process.cuts}
-    for name, rects in face.told.flattened().shapes.items():
+    for name, rects in face.as_seen.flattened().shapes.items():
         role = process.layers[name].role
         for rect in rects:
             for row, column in squares(rect):
@@ -78,7 +78,7 @@ def part_of(face: DrawnFace, window: Rect) -> Layout:
     """Return what lies within a window; wires go on beyond it."""
     shapes = {
         name: tuple(part for r in rects if (part := r.common(window)) is not None)
-        for name, rects in face.told.flattened().shapes.items()
+        for name, rects in face.as_seen.flattened().shapes.items()
     }
     return Layout(face.name, {name: rects for name, rects in shapes.items() if rects})
 

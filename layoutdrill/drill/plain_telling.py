@@ -32,7 +32,7 @@ class Teller:
         """Whether drawings are told only when they are asked for."""
         self.letters: dict[tuple[str, ...], str] = {}
         """The letters of grids, which mean the same through a sitting."""
-        self.told: tuple[Question, Verdict] | None = None
+        self.judged_last: tuple[Question, Verdict] | None = None
         self.window: Rect | None = None
         """What was looked at last, of a die that is told in parts."""
         self.mapped = False
@@ -130,7 +130,7 @@ class Teller:
             self.say(f"{word.word}: {word.about}.")
 
     def verdict(self, question: Question, verdict: Verdict) -> None:
-        self.told = question, verdict
+        self.judged_last = question, verdict
         self.say(sentence(verdict.summary))
         if not self.sitting.tells:
             return

@@ -51,7 +51,7 @@ class DrawnFace:
         return self.layout.name
 
     @property
-    def told(self) -> Layout:
+    def as_seen(self) -> Layout:
         """The layout as it is seen; of most faces the layout itself."""
         return self.layout
 
@@ -169,5 +169,5 @@ class DrawnFace:
 def layout_of(face: Face) -> Layout:
     """Return the layout of what is drawn, as it is seen; raises LayoutdrillError for a face that has none."""
     if isinstance(face, DrawnFace):
-        return face.told
+        return face.as_seen
     raise LayoutdrillError(f"{face.name} is no drawing: it has no layout", todo="take a drawn cell")

@@ -74,7 +74,7 @@ class SplitFace(DrawnFace):
         return ()
 
     @property
-    def told(self) -> Layout:
+    def as_seen(self) -> Layout:
         """The layout as it is seen: cut at the line, what lies beyond shifted, less what has been taken off there."""
         flat = self.layout.flattened()
         gone = taken_off(self.process, Stage(self.stage)) if self.stage else frozenset()
@@ -142,16 +142,16 @@ class SplitFace(DrawnFace):
         return here & super().shows(replace(light, stage=self.stage), wanted) if self.stage else here
 
     def grid_lines(self, lifted: frozenset[str] = frozenset(), letters: lettered.Letters | None = None) -> list[str]:
-        return lettered.grid_lines(lettered.without(self.told, lifted), self.process, letters=letters)
+        return lettered.grid_lines(lettered.without(self.as_seen, lifted), self.process, letters=letters)
 
     def shape_lines(self) -> list[str]:
-        return listed.shape_lines(self.told, self.process)
+        return listed.shape_lines(self.as_seen, self.process)
 
     def meeting_lines(self) -> list[str]:
-        return listed.meeting_lines(self.told, self.process)
+        return listed.meeting_lines(self.as_seen, self.process)
 
     def at_point(self, x: GridUnits, y: GridUnits) -> str:
-        return listed.at_point(self.told, self.process, x, y + self._rise_at(x))
+        return listed.at_point(self.as_seen, self.process, x, y + self._rise_at(x))
 
     def _column(self, view: View) -> int:
         return max(0, round((self.at - view.region.x0) * view.scale(self.process)))

@@ -42,13 +42,13 @@ class Like:
 @value
 class Edit:
     """
-    One edit: `told` puts it into words once it is known what is like what, `made` returns the two netlists after it.
+    One edit: `words` puts it into words once it is known what is like what, `made` returns the two netlists after it.
 
     `old` and `new` are the device before and after it, None where there is none; both are None for other edits. `of_b`
     says that the edit is one of B.
     """
 
-    told: Callable[[Like], str]
+    words: Callable[[Like], str]
     made: Callable[[], tuple[Netlist, Netlist]]
     old: Part | None = None
     new: Part | None = None
@@ -74,7 +74,7 @@ def one_edit(a: Netlist, b: Netlist, known: Known, matched: Matched, titles: Tit
         tried += 1
         like = matched(*edit.made())
         if like is not None:
-            return f"one edit makes them equal: {edit.told(like.turned() if edit.of_b else like)}"
+            return f"one edit makes them equal: {edit.words(like.turned() if edit.of_b else like)}"
     return ""
 
 
@@ -103,8 +103,8 @@ def _turned(edit: Edit) -> Edit:
     return replace(edit, made=lambda: edit.made()[::-1], of_b=True)
 
 
-def _changed(a: Netlist, b: Netlist, old: Part, new: Part, told: Callable[[Like], str]) -> Edit:
-    return Edit(told, lambda: (_with(a, new), b), old, new)
+def _changed(a: Netlist, b: Netlist, old: Part, new: Part, words: Callable[[Like], str]) -> Edit:
+    return Edit(words, lambda: (_with(a, new), b), old, new)
 
 
 def _title(netlist: Netlist, name: str, like: Like, titles: Titles) -> str:
@@ -123,11 +123,11 @@ def _extra(a: Netlist, b: Netlist, names: list[str], titles: Titles) -> Iterator
         def made(name: str = name) -> tuple[Netlist, Netlist]:
             return _only(a, lambda part: None if part.name == name else part), b
 
-        def told(like: Like, name: str = name) -> str:
+        def words(like: Like, name: str = name) -> str:
             says = f"{_title(a, name, like, titles)} of {titles[0]} is not in {titles[1]}"
             return f"{says}; there it is {_drawn(parts[name], like)}"
 
-        yield Edit(told, made, parts[name])
+        yield Edit(words, made, parts[name])
 
 
 def _drawn(part: Part, like: Like) -> str:
@@ -173,22 +173,24 @@ def _moves(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterat
                     old = getattr(t, role)
                     if old != net:
 
-                        def told(like: Like, name: str = name, role: str = role, old: str = old, net: str = net) -> str:
+                        def words(
+                            like: Like, name: str = name, role: str = role, old: str = old, net: str = net
+                        ) -> str:
                             title = _title(a, name, like, titles)
                             return f"{title}: {_end(role)} {_moved(old, net, like, titles)}"
 
-                        yield _changed(a, b, t, _placed(t, role, net), told)
+                        yield _changed(a, b, t, _placed(t, role, net), words)
             elif e is not None:
                 for at, old in enumerate(e.nodes):
                     if old != net:
                         nodes = (*e.nodes[:at], net, *e.nodes[at + 1 :])
 
-                        def element_told(
+                        def element_words(
                             like: Like, name: str = name, _: str = "", old: str = old, net: str = net
                         ) -> str:
                             return f"{_title(a, name, like, titles)}: an end {_moved(old, net, like, titles)}"
 
-                        yield _changed(a, b, e, replace(e, nodes=nodes), element_told)
+                        yield _changed(a, b, e, replace(e, nodes=nodes), element_words)
 
 
 def _moves_to_new(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterator[Edit]:
@@ -198,11 +200,11 @@ def _moves_to_new(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) ->
         if t.name in suspects.devices_a:
             for role in ("gate", "source", "drain"):
 
-                def told(like: Like, t: Transistor = t, role: str = role) -> str:
+                def words(like: Like, t: Transistor = t, role: str = role) -> str:
                     at = f"{_title(a, t.name, like, titles)}: {_end(role)} is on net {getattr(t, role)}"
                     return f"{at} in {titles[0]}; in {titles[1]} nothing else is on its net"
 
-                yield _changed(a, b, t, _placed(t, role, fresh), told)
+                yield _changed(a, b, t, _placed(t, role, fresh), words)
 
 
 def _merged(a: Netlist, b: Netlist, nets: list[str], titles: Titles) -> Iterator[Edit]:
@@ -214,11 +216,11 @@ def _merged(a: Netlist, b: Netlist, nets: list[str], titles: Titles) -> Iterator
                 continue
             keep, lose = (other, one) if other in ports else (one, other)
 
-            def told(like: Like, one: str = one, other: str = other, keep: str = keep) -> str:
+            def words(like: Like, one: str = one, other: str = other, keep: str = keep) -> str:
                 both = " and ".join(f"{net} ({_on(a, net)})" for net in (one, other))
                 return f"nets {both} of {titles[0]} are one net in {titles[1]}, {like.net(keep)}"
 
-            yield Edit(told, partial(_both, a, b, {lose: keep}))
+            yield Edit(words, partial(_both, a, b, {lose: keep}))
 
 
 def _on(netlist: Netlist, net: str) -> str:
@@ -238,10 +240,10 @@ def _exchanged_ports(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles)
         for other in ports[at + 1 :]:
             says = f"ports {one} and {other} are exchanged between {titles[0]} and {titles[1]}"
 
-            def told(_: Like, says: str = says) -> str:
+            def words(_: Like, says: str = says) -> str:
                 return says
 
-            yield Edit(told, partial(_both, a, b, {one: other, other: one}))
+            yield Edit(words, partial(_both, a, b, {one: other, other: one}))
 
 
 def _moved(old: str, net: str, like: Like, titles: Titles) -> str:

@@ -53,7 +53,7 @@ class AddressKey(Key):
     each of which has the opposite of one of them.
     """
 
-    told = ("what", "names")
+    shown = ("what", "names")
     what: str
     names: tuple[str, ...]
     bits: str

@@ -49,7 +49,7 @@ class ConventionKey(Key):
     get the opposite of another.
     """
 
-    told = ("inputs", "output")
+    shown = ("inputs", "output")
     inputs: tuple[str, ...]
     output: str
     levels: str

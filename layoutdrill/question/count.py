@@ -55,7 +55,7 @@ class TransistorsKey(Key):
     the counts with each finger. With `single` only one kind is there, and only the total is asked.
     """
 
-    told = ("what", "single")
+    shown = ("what", "single")
 
     what: str
     n: int
@@ -70,7 +70,7 @@ class TransistorsKey(Key):
 class PlacesKey(Key):
     """A number of things, and where they are."""
 
-    told = ("what",)
+    shown = ("what",)
 
     what: str
     right: int

@@ -49,7 +49,7 @@ _CLEAR = "A contact is square, as wide as its neighbours, has a rim on every sid
 class DirtKey(Key):
     """The letters of dirt, all letters, the place of each and what it is."""
 
-    told = ("letters", "places")
+    shown = ("letters", "places")
     right: tuple[str, ...]
     letters: tuple[str, ...]
     places: dict[str, tuple[int, int]]

@@ -50,7 +50,7 @@ ONE_INPUT_CREDIT = 0.25
 class FunctionKey(Key):
     """The inputs, the output, and its truth table as text of 0 and 1, the first input most significant."""
 
-    told = ("inputs", "output")
+    shown = ("inputs", "output")
     inputs: tuple[str, ...]
     output: str
     levels: str

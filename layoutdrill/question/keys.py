@@ -28,11 +28,11 @@ class Key:
     """
     What grading needs to know. Subclasses are values (`@value`); their fields' names are those of the JSON.
 
-    `told` names the fields that a learner sees anyway, and that it takes to read an answer.
+    `shown` names the fields that a learner sees anyway, and that it takes to read an answer.
     """
 
     __slots__ = ()
-    told: ClassVar[tuple[str, ...]] = ("choices",)
+    shown: ClassVar[tuple[str, ...]] = ("choices",)
 
     def json(self) -> dict[str, Any]:
         """Return the key as plain JSON values."""
@@ -40,10 +40,10 @@ class Key:
         return {name: _plain(getattr(self, name)) for name, _, _ in _fields(own)}
 
     def form(self) -> Self:
-        """Return a key by which an answer can be read and nothing learned: all but what is `told` is empty."""
+        """Return a key by which an answer can be read and nothing learned: all but what is `shown` is empty."""
         own: Any = type(self)
         parts = {
-            name: getattr(self, name) if name in self.told else _empty(kind, name) for name, kind, _ in _fields(own)
+            name: getattr(self, name) if name in self.shown else _empty(kind, name) for name, kind, _ in _fields(own)
         }
         return type(self)(**parts)
 

@@ -85,7 +85,7 @@ _POOR_WORDS = re.compile(r"\b(poor|weak|degraded|bad)\b")
 class MeasurementKey(Key):
     """The net at X, the levels of the inputs, what a probe reads there, and the choices."""
 
-    told = ("row", "choices")
+    shown = ("row", "choices")
     net: str
     row: dict[str, int]
     right: str

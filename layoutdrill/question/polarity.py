@@ -44,7 +44,7 @@ class Feature:
 class PolarityKey(Key):
     """The place, the right and the wrong word, and the feature: its name, as it is here, as it is not, and in short."""
 
-    told = ("x", "y", "choices")
+    shown = ("x", "y", "choices")
 
     x: int
     y: int

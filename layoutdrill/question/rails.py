@@ -63,7 +63,7 @@ class RailsKey(Key):
     that tells: its sort, its choice's letter, how it is and how it is not.
     """
 
-    told = ("names", "letters", "places", "choices")
+    shown = ("names", "letters", "places", "choices")
 
     high: str
     low: str

@@ -45,7 +45,7 @@ class RatioKey(Key):
     and what it is made of, in λ or as ratios; `against` are the transistors of that way, `depletion` tells the load.
     """
 
-    told = ("what",)
+    shown = ("what",)
     what: str
     right: float
     above: float

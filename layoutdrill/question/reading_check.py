@@ -43,7 +43,7 @@ class ReadingCheckKey(Key):
     reader's line for the same transistor; how many lines there are; the transistor, and the line as it should be.
     """
 
-    told = ("count",)
+    shown = ("count",)
     reader: str
     lines: tuple[int, ...]
     twin: int

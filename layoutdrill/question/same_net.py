@@ -31,7 +31,7 @@ Place = tuple[tuple[int, int], str]
 class SameNetKey(Key):
     """The letters on P's net, all letters but P, and the place of each; with `gates` they stand on channels."""
 
-    told = ("letters", "places", "gates")
+    shown = ("letters", "places", "gates")
 
     right: tuple[str, ...]
     letters: tuple[str, ...]

@@ -40,7 +40,7 @@ class SeamKey(Key):
     sits too high, and the letters of nets that meet P's straight across the seam.
     """
 
-    told = ("letters", "places", "at")
+    shown = ("letters", "places", "at")
     right: tuple[str, ...]
     letters: tuple[str, ...]
     places: dict[str, tuple[int, int]]

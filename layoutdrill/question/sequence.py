@@ -49,7 +49,7 @@ class SequenceKey(Key):
     while nobody can know it. `mistakes` are the levels that known mistakes give, by what they are.
     """
 
-    told = ("inputs", "steps", "output")
+    shown = ("inputs", "steps", "output")
     inputs: tuple[str, ...]
     steps: tuple[str, ...]
     output: str

@@ -56,7 +56,7 @@ class SpotKey(Key):
     transistor its polarity or "".
     """
 
-    told = ("x", "y", "choices", "metal_gate")
+    shown = ("x", "y", "choices", "metal_gate")
 
     x: int
     y: int

@@ -44,7 +44,7 @@ class TableKey(Key):
     row, counting up: 0, 1, z (floating) or x (fighting).
     """
 
-    told = ("inputs", "output")
+    shown = ("inputs", "output")
     inputs: tuple[str, ...]
     output: str
     levels: str

@@ -35,7 +35,7 @@ _KINDS = {"n": Kind.N, "p": Kind.P, "nmos": Kind.N, "pmos": Kind.P}
 class TranscribeKey(Key):
     """The names that stand on the picture (ports and rails), how many transistors there are, and the kinds of them."""
 
-    told = ("names", "kinds", "rails")
+    shown = ("names", "kinds", "rails")
     names: tuple[str, ...]
     rails: tuple[str, ...]
     kinds: tuple[str, ...]

@@ -51,7 +51,7 @@ _SAME, _LESS = "the same place", "one contact is missing"
 class StagesKey(Key):
     """Which choice (from 0) is the place, the choices, what each is and where, and where contacts are lacking."""
 
-    told = ("choices", "boxes")
+    shown = ("choices", "boxes")
     right: int
     choices: tuple[str, ...]
     what: tuple[str, ...]

@@ -37,7 +37,7 @@ class ProcessKey(Key):
     have.
     """
 
-    told = ("choices",)
+    shown = ("choices",)
     right: str
     wrong: str
     true: str

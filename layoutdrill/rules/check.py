@@ -41,12 +41,12 @@ def check(layout: Layout, process: Process) -> tuple[Violation, ...]:
     for rule in process.rules.values():
         bad = _broken(rule, areas, field)
         if bad:
-            text = told(rule, process)
+            text = sentence(rule, process)
             violations += [Violation(rule.name, text, place) for place in field.places(bad, MOST)]
     return tuple(violations)
 
 
-def told(rule: DesignRule, process: Process) -> str:
+def sentence(rule: DesignRule, process: Process) -> str:
     """Say in words what breaking the rule means."""
     a = text_of(rule.a)
     b = text_of(rule.b) if rule.b is not None else ""

@@ -13,8 +13,8 @@ class Action:
     One thing a user can do. `label` is the footer's word, `about` the sentence of finder and help.
 
     `where` names the screens that offer it ("*" is all of them). `foot` orders the footer, lowest first; 0 keeps it
-    out. `told` says the keys of several actions at once, in the footer entry of the first of them. `typing` tells that
-    its keys still work while a line of text is being typed.
+    out. `keys_as` says the keys of several actions at once, in the footer entry of the first of them. `typing` tells
+    that its keys still work while a line of text is being typed.
     """
 
     name: str
@@ -24,7 +24,7 @@ class Action:
     where: tuple[str, ...]
     foot: int = 0
     typing: bool = False
-    told: str = ""
+    keys_as: str = ""
 
 
 PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark", "preview", "step")
@@ -35,7 +35,7 @@ LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progres
 
 ACTIONS: tuple[Action, ...] = (
     # answering
-    Action("choose_a", ("a",), "answer", "Answer with choice a", ("drill",), 1, told="a–d"),
+    Action("choose_a", ("a",), "answer", "Answer with choice a", ("drill",), 1, keys_as="a–d"),
     Action("choose_b", ("b",), "answer", "Answer with choice b", ("drill",)),
     Action("choose_c", ("c",), "answer", "Answer with choice c", ("drill",)),
     Action("choose_d", ("d",), "answer", "Answer with choice d", ("drill",)),
@@ -61,7 +61,7 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "step", ("w",), "step through", "Step through the circuit: change inputs and see every level", ("drill",), 3
     ),
-    Action("turn_1", ("1",), "inputs", "Change the first input", ("step",), 1, told="1–9"),
+    Action("turn_1", ("1",), "inputs", "Change the first input", ("step",), 1, keys_as="1–9"),
     *(Action(f"turn_{n}", (str(n),), "inputs", f"Change input {n}", ("step",)) for n in range(2, 10)),
     Action("step_on", ("space", "enter"), "step", "Give the clock its next edge, or go to the next row", ("step",), 2),
     Action("step_back", ("backspace",), "step back", "Take the last step back", ("step",), 3),
@@ -110,7 +110,7 @@ ACTIONS: tuple[Action, ...] = (
         "Look further left, or move the crosshair",
         PICTURE,
         11,
-        told="←↑↓→",
+        keys_as="←↑↓→",
         typing=True,
     ),
     Action(
@@ -218,9 +218,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("last_page", ("b", "backspace"), "before", "Go back a step or a page", PAGED, 2),
     Action("begin", ("q",), "questions", "Go straight to the lesson's questions", PAGED, 3),
     Action("open", ("enter",), "open", "Open or change what the cursor is on", (*LISTS, "legend"), 1),
-    Action("seek", (), "narrow the list", "Type letters: the list narrows to what holds them", LISTS, 3, told="a–z"),
+    Action("seek", (), "narrow the list", "Type letters: the list narrows to what holds them", LISTS, 3, keys_as="a–z"),
     Action("seek_less", ("backspace",), "widen", "Take the last letter back, and widen the list", LISTS),
-    Action("pick_up", ("up",), "pick above", "Move the cursor up the list", (*LISTS, "legend"), 2, told="↑↓"),
+    Action("pick_up", ("up",), "pick above", "Move the cursor up the list", (*LISTS, "legend"), 2, keys_as="↑↓"),
     Action("pick_down", ("down",), "pick below", "Move the cursor down the list", (*LISTS, "legend")),
     Action("read", ("enter",), "read", "Read the file and say what it is", ("explain",), 1, typing=True),
     Action("path", ("t",), "file", "Type the path of another file", ("explain",), 2),
@@ -329,12 +329,12 @@ def footer(screen: str, possible: frozenset[str], *, typing: bool) -> tuple[tupl
     """
     shown = [a for a in offered(screen) if a.foot and a.name in possible and (a.typing or not typing)]
     shown.sort(key=lambda a: a.foot)
-    return tuple(("" if a.told else a.name, _told(a, typing=typing), a.label) for a in shown)
+    return tuple(("" if a.keys_as else a.name, _keys_shown(a, typing=typing), a.label) for a in shown)
 
 
-def _told(action: Action, *, typing: bool) -> str:
+def _keys_shown(action: Action, *, typing: bool) -> str:
     """Return the keys to tell; several told at once work with Ctrl while typing."""
-    return ("^" if typing else "") + action.told if action.told else key_word(_reachable(action, typing=typing))
+    return ("^" if typing else "") + action.keys_as if action.keys_as else key_word(_reachable(action, typing=typing))
 
 
 def _reachable(action: Action, *, typing: bool) -> str:

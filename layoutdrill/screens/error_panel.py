@@ -11,7 +11,7 @@ from layoutdrill.screens.text_page import TextPage
 WAY_BACK = "Esc leads back; everything else is as it was."
 
 
-def told(error: Exception, way_out: str = WAY_BACK) -> Content:
+def error_text(error: Exception, way_out: str = WAY_BACK) -> Content:
     """Put an error into words: what, where, what to do, and the way out; a fault of the program says so."""
     if isinstance(error, LayoutdrillError):
         parts = [line("[b $error]$what[/]", what=error.what)]
@@ -34,4 +34,4 @@ class ErrorPanel(TextPage):
     about: ClassVar[str] = "Something went wrong; this page says what, where, and what to do."
 
     def __init__(self, error: Exception) -> None:
-        super().__init__("Something is wrong", told(error))
+        super().__init__("Something is wrong", error_text(error))

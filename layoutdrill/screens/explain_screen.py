@@ -22,7 +22,7 @@ from layoutdrill.reading.explain import LAYOUT_FILES, explain_file
 from layoutdrill.reading.explanation import Explanation
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.choose_page import ChoosePage
-from layoutdrill.screens.error_panel import told
+from layoutdrill.screens.error_panel import error_text
 from layoutdrill.screens.outline_tree import Chosen, OutlineTree
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import MOVING, PicturePage
@@ -179,7 +179,7 @@ class ExplainScreen(PicturePage):
         self.picture.display = self.outline.display = False
         self.add_class("-alone")
         keys = "t goes to the path, p chooses the process, Enter reads again."
-        self.query_one("#said", Static).update(told(message.error, keys))
+        self.query_one("#said", Static).update(error_text(message.error, keys))
         self.set_focus(None)
         self._head()
         self.retell()

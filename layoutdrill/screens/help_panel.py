@@ -18,7 +18,9 @@ HEADING = (
 
 def explained(screen: str, about: str, possible: frozenset[str]) -> Content:
     """Return the help of a screen; what cannot be done just now comes last, dimmed."""
-    rows = [(" ".join(key_word(key) for key in a.keys) or a.told, a.about, a.name in possible) for a in offered(screen)]
+    rows = [
+        (" ".join(key_word(key) for key in a.keys) or a.keys_as, a.about, a.name in possible) for a in offered(screen)
+    ]
     rows.sort(key=lambda row: not row[2])
     wide = max(len(keys) for keys, _, _ in rows)
     parts = [Content(about), Content()]

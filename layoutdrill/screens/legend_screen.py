@@ -87,7 +87,7 @@ class LegendScreen(Page):
         self.options.clear_options()
         self.options.add_options(
             [
-                Option(Content.from_rich_text(told(sight, piece, self.app.size.width - MARGIN)), id=sight.name)
+                Option(Content.from_rich_text(row_text(sight, piece, self.app.size.width - MARGIN)), id=sight.name)
                 for sight, piece in message.found
             ]
         )
@@ -110,7 +110,7 @@ class LegendScreen(Page):
         self.options.action_cursor_down()
 
 
-def told(sight: Sight, piece: Indexed, width: int) -> Text:
+def row_text(sight: Sight, piece: Indexed, width: int) -> Text:
     """Return a row of at most `width` columns: the swatch, the thing's name, what it is; how many may be asked."""
     colours = palette(piece, None, GROUND)
     room = max(20, width - piece.image.width - 2)

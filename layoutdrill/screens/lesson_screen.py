@@ -100,7 +100,7 @@ class LessonScreen(PicturePage):
         """The page whose pictures are shown."""
         self.side: int | None = None
         """Which of two pictures is seen, where they are seen one at a time; None where they stand abreast."""
-        self.told = False
+        self.read_out = False
         """Whether what is to be read on the page is told."""
         self._more = False
         """Whether it is told that more of what is spoken of lies out of sight."""
@@ -131,7 +131,7 @@ class LessonScreen(PicturePage):
             self.act_begin()
 
     def _turn_to(self, at: int) -> None:
-        self.at, self.side, self.told, self._more = at, None, False, False
+        self.at, self.side, self.read_out, self._more = at, None, False, False
         step = self.steps[at]
         self._say_page()
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
@@ -166,7 +166,7 @@ class LessonScreen(PicturePage):
         parts.append(Content(unwrapped(page.text)))
         if self._more:
             parts.append(line("[$secondary]$more[/]", more=MORE))
-        if self.told:
+        if self.read_out:
             parts += self._reading()
         self.query_one("#said", Static).update(joined(parts))
 
@@ -318,7 +318,7 @@ class LessonScreen(PicturePage):
 
     def act_answer(self) -> None:
         """Tell what is to be read on the page, on the picture and in words; or take it off again."""
-        self.told = not self.told
+        self.read_out = not self.read_out
         self._say_page()
         for widget, picture in zip(self.pictures, self._shown, strict=False):
             overlay = self._overlay(picture, self._specimens[picture])
@@ -328,7 +328,7 @@ class LessonScreen(PicturePage):
 
     def _overlay(self, picture: Picture, specimen: Specimen) -> Overlay:
         shown = page_overlay(picture, specimen)
-        return reading_overlay(shown, specimen) if self.told else shown
+        return reading_overlay(shown, specimen) if self.read_out else shown
 
     def act_next_page(self) -> None:
         """Go on: first to what is left of the text, then to the other of two pictures that are seen one at a time."""

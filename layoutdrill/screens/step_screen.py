@@ -84,7 +84,7 @@ class StepScreen(PicturePage):
 
     def _show(self) -> None:
         self.head_of(f"Step {self.walk.steps}")
-        self.query_one("#said", Static).update(Content(told(self.walk, self.words_width)))
+        self.query_one("#said", Static).update(Content(walk_words(self.walk, self.words_width)))
         overlay = self._overlay()
         self.picture.change(lambda subject: replace(subject, overlay=overlay))
         self.retell()
@@ -140,7 +140,7 @@ class StepScreen(PicturePage):
         self._turn(9)
 
 
-def told(walk: Walk, width: int) -> str:
+def walk_words(walk: Walk, width: int) -> str:
     """Return the words beside the picture: inputs with their keys, the output, the levels, the schematic with them."""
     levels, specimen = walk.levels, walk.specimen
     keys = [f"{key} {name}={walk.row[name]}" for key, name in enumerate(walk.stepping.inputs, 1)]

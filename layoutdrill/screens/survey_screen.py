@@ -90,7 +90,7 @@ class SurveyScreen(DoorPage):
     def _say_how_far(self) -> None:
         """Say what is under way and since when, a second at a time: that something moves is to be seen."""
         if self._opening:
-            part = self.headway.told() if self.headway is not None else BEGINNING
+            part = self.headway.words() if self.headway is not None else BEGINNING
             self.say(DRAWING.format(part=part, seconds=round(monotonic() - self._began)))
         elif self._began:
             self._began = 0.0

@@ -26,7 +26,7 @@ class Damage:
     stuck: tuple[tuple[str, str], ...] = ()
 
     @property
-    def told(self) -> str:
+    def words(self) -> str:
         parts = [f"{cut} cut" for cut in self.cuts]
         parts += [f"{a} and {b} shorted" for a, b in self.shorts]
         parts += [f"{name} removed" for name in self.removed]
@@ -106,7 +106,7 @@ def apply(netlist: Netlist, stimulus: Stimulus, damage: Damage) -> tuple[Netlist
 
 def changes_text(damage: Damage, changes: Sequence[Change], steps: int) -> str:
     """Return what differs, a line an output, those that show it first."""
-    lines = [f"what if: {damage.told}"]
+    lines = [f"what if: {damage.words}"]
     order = sorted(changes, key=lambda c: (c.surely is None, c.surely or 0, c.maybe is None, c.maybe or 0))
     for change in order:
         often = f"{change.count} of {plural(steps, 'step')}"
@@ -138,7 +138,7 @@ def _change(net: str, other: str, good: Trace, bad: Trace) -> Change:
     count = 0
     for at, (row, changed) in enumerate(zip(good.rows, bad.rows, strict=True)):
         before, after = row[net], changed[other]
-        if before.told == after.told:
+        if before.sign == after.sign:
             continue
         count += 1
         if maybe is None:
@@ -146,7 +146,7 @@ def _change(net: str, other: str, good: Trace, bad: Trace) -> Change:
         if surely is None and _apart(before, after):
             surely = at
     first = surely if surely is not None else maybe
-    whole, damaged = (good.rows[first][net].told, bad.rows[first][other].told) if first is not None else ("", "")
+    whole, damaged = (good.rows[first][net].sign, bad.rows[first][other].sign) if first is not None else ("", "")
     where = good.stimulus.steps[first].where if first is not None else None
     return Change(net, surely, maybe, whole, damaged, count, where)
 

@@ -20,7 +20,7 @@ class Seen:
     charge: Level
 
     @property
-    def told(self) -> str:
+    def sign(self) -> str:
         """0, 1, X, ! (a fight), Z (floating), or 0~ and 1~ for a floating net that still holds a level."""
         if self.level is Level.FLOATING and self.charge.known:
             return f"{self.charge.value}~"
@@ -82,7 +82,7 @@ def run(netlist: Netlist, stimulus: Stimulus, watched: tuple[str, ...] | None = 
         noted = {net: _seen(state, net) for net in expected}
         for net, wanted in step.expected.items():
             if wanted != "X" and not _meets(noted[net], wanted):
-                failures.append(Failure(at, net, wanted, noted[net].told, step.where))
+                failures.append(Failure(at, net, wanted, noted[net].sign, step.where))
         if state.fights:
             fights[at] = state.fights
         if state.oscillating:

@@ -29,7 +29,7 @@ def table_text(trace: Trace) -> str:
 def csv_text(trace: Trace) -> str:
     """Return the steps as CSV (RFC 4180): the step's number, then every net's level as in the table."""
     lines = [",".join(["step", *(_field(net) for net in trace.shown)])]
-    lines += [",".join([str(at), *(row[net].told for net in trace.shown)]) for at, row in enumerate(trace.rows)]
+    lines += [",".join([str(at), *(row[net].sign for net in trace.shown)]) for at, row in enumerate(trace.rows)]
     return "\r\n".join(lines) + "\r\n"
 
 
@@ -83,7 +83,7 @@ def _columns(trace: Trace, nets: tuple[str, ...]) -> list[tuple[str, tuple[str, 
 def _told(row: Mapping[str, Seen], nets: tuple[str, ...]) -> str:
     seen = [row[net] for net in nets]
     if len(seen) == 1:
-        return seen[0].told
+        return seen[0].sign
     if all(each.charge.known and each.level is not Level.FIGHT for each in seen):
         return str(int("".join(each.carried for each in seen), 2))
     return "".join(each.level.value if each.level is Level.FIGHT else each.carried for each in seen)
@@ -91,7 +91,7 @@ def _told(row: Mapping[str, Seen], nets: tuple[str, ...]) -> str:
 
 def _remarks(trace: Trace) -> list[str]:
     lines = []
-    if any(seen.told.endswith("~") for row in trace.rows for seen in row.values()):
+    if any(seen.sign.endswith("~") for row in trace.rows for seen in row.values()):
         lines.append("~ held by charge alone")
     for what, where in (("fight on", trace.fights), ("does not come to rest:", trace.restless)):
         by_nets: dict[tuple[str, ...], list[int]] = {}

@@ -154,7 +154,7 @@ def test_the_page_on_seams_shows_one_and_keeps_it_when_written():
     (page,) = (page for page in deck.pages if page.title == "Over a seam")
     (picture,) = page.pictures
     face = pictured(deck, picture).face
-    metal = face.told.shapes["metal"]
+    metal = face.as_seen.shapes["metal"]
     left = {rect.y1 for rect in metal if rect.x1 <= face.at}
     right = {rect.y1 for rect in metal if rect.x0 >= face.at}
     assert max(right) - max(left) == picture.seam * face.unit.per > 0

@@ -30,7 +30,7 @@ def test_an_answer_can_be_read_by_the_form_alone(drawn, name, process):
             assert kind.accept(blind, right.text) == kind.accept(question, right.text)
             with pytest.raises(LayoutdrillError):
                 kind.accept(blind, "(((")
-        told = {field: question.key.json()[field] for field in type(question.key).told if field in question.key.json()}
+        told = {field: question.key.json()[field] for field in type(question.key).shown if field in question.key.json()}
         assert {field: blind.key.json()[field] for field in told} == told
         hidden = {k: v for k, v in question.key.json().items() if k not in told and v}
         kept = {k for k, v in hidden.items() if blind.key.json()[k] == v}

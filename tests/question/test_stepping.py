@@ -8,7 +8,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.question import kinds
 from layoutdrill.question.stepping import begun, levelled, net_places
 from layoutdrill.screens.schematic import schematic
-from layoutdrill.screens.step_screen import told
+from layoutdrill.screens.step_screen import walk_words
 
 
 def walk_of(drawn, kind, cell, process="silicon-gate-cmos"):
@@ -84,6 +84,6 @@ def test_levels_stand_in_the_schematic(drawn):
     drawing = schematic(levelled(walk.specimen.netlist, walk.levels), ("VSS=0", "VDD=1"), 60)
     for word in ("a=0", "b=0", "y=1", "VDD=1", "VSS=0"):
         assert word in drawing
-    words = told(walk, 60)
+    words = walk_words(walk, 60)
     assert "1 a=0" in words
     assert "z floating" in words

@@ -194,7 +194,7 @@ def test_a_dump_says_what_the_table_says(tmp_path):
         assert current == {net: row[net].level.value for net in trace.shown}
     lines = csv_text(trace).split("\r\n")
     assert lines[0] == "step," + ",".join(trace.shown)
-    assert lines[32] == "31," + ",".join(trace.rows[31][net].told for net in trace.shown)
+    assert lines[32] == "31," + ",".join(trace.rows[31][net].sign for net in trace.shown)
 
 
 def test_a_dump_shows_floating_and_fighting_nets_apart(tmp_path):

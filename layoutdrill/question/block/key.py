@@ -32,7 +32,7 @@ class BlockKey(Key):
     called, `cells` what repeats in it.
     """
 
-    told = ("what", "choices", "known")
+    shown = ("what", "choices", "known")
     what: str
     right: str
     decides: str

@@ -42,7 +42,7 @@ class BoardLogKey(Key):
     first row that differs and `pins` where; `would` says of each wrong choice what its log would show.
     """
 
-    told = ("what", "choices")
+    shown = ("what", "choices")
     what: str
     right: str
     decides: str

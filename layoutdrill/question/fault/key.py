@@ -17,7 +17,7 @@ class FaultKey(Key):
     what one would see were it right.
     """
 
-    told = ("what", "choices")
+    shown = ("what", "choices")
     what: str
     right: str
     kind: str
