@@ -103,6 +103,9 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
         done = replace(done or Doings(), functions=functions, tables=tables)
         if done.apart is None and not allowed.undone:
             _leave_outputs(recognition, outputs, functions, allowed)
+    elif done.behaviour is not None and done.behaviour.memory is Memory.STATEFUL:
+        with timed(rest):
+            done = replace(done, functions=_beside_stores(view, recognition, done.stores, allowed))
     words = tuple(without_equation(recognition, done.functions, done.stores, allowed.unconfirmed, allowed.undone))
     return replace(done, undone=(*done.undone, *allowed.undone), unconfirmed=words)
 
@@ -190,6 +193,23 @@ def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple
             allowed.undone.append(f"equations past the first {MOST_EQUATIONS}")
             break
         try:
+            _tell_equation(view, recognition, cones, net, lines, allowed)
+        except OutOfEffortError:
+            allowed.undone.append(f"the equation of {net} and of those after it")
+            break
+    return tuple(lines.values())
+
+
+def _beside_stores(view: View, recognition: Recognition, stores: Sequence[Told], allowed: Allowance) -> tuple[str, ...]:
+    """Return equations of the outputs that hang on inputs alone, whatever is stored elsewhere."""
+    cones, inputs = Cones(view), set(_inputs(recognition))
+    lines: dict[str, str] = {}
+    for net in sorted(
+        set(recognition.nets(Role.OUTPUT)) - {s.output for s, _, _ in stores}, key=view.place.__getitem__
+    ):
+        try:
+            if net in inputs or not inputs.issuperset(cones.leaves(net)) or cones.form(view.root(net)[0]) is None:
+                continue
             _tell_equation(view, recognition, cones, net, lines, allowed)
         except OutOfEffortError:
             allowed.undone.append(f"the equation of {net} and of those after it")

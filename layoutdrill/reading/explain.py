@@ -5,7 +5,6 @@ from pathlib import Path
 from time import process_time
 
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Kind, Mode, Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
@@ -133,15 +132,21 @@ def explain_file(
         return _explain_photograph(path, cell or "", notes, thorough=thorough)
     if kind in NETLIST_FILES:
         netlist = read_spice_file(path, subckt=cell)
-        side = notes if notes is not None else notes_beside(path) if notes_beside(path).is_file() else None
-        return explain_netlist(netlist, read_notes(side, netlist) if side else NONE, thorough=thorough)
+        return explain_netlist(netlist, _side(path, notes, netlist), thorough=thorough)
     if kind in LAYOUT_FILES:
-        return _explain_layout(path, process, cell)
+        return _explain_layout(path, process, cell, notes, thorough=thorough)
     raise LayoutdrillError(
         f'"{path.suffix or path.name}" is no known kind of file',
         where=Where(str(path)),
         todo=f"give a netlist ({', '.join(NETLIST_FILES)}), a layout ({', '.join(LAYOUT_FILES)}) or marks ({SUFFIX})",
     )
+
+
+def _side(path: Path, notes: Path | None, netlist: Netlist) -> Notes:
+    """Return the notes given, or those beside a file, or none."""
+    if notes is None and notes_beside(path).is_file():
+        notes = notes_beside(path)
+    return read_notes(notes, netlist) if notes is not None else NONE
 
 
 def _explain_photograph(path: Path, region: str, notes: Path | None, *, thorough: bool) -> Explanation:
@@ -159,26 +164,20 @@ def _explain_photograph(path: Path, region: str, notes: Path | None, *, thorough
     return replace(explained, extraction=face.extraction, process=face.process, face=face, remarks=remarks)
 
 
-def _explain_layout(path: Path, process: str | None, cell: str | None) -> Explanation:
+def _explain_layout(
+    path: Path, process: str | None, cell: str | None, notes: Path | None, *, thorough: bool
+) -> Explanation:
+    from layoutdrill.extract import extract  # noqa: PLC0415 - a netlist has no layout
     from layoutdrill.layout.files import read_layout  # noqa: PLC0415 - a netlist has no layout
 
     if process is None:
         raise LayoutdrillError("a layout needs its process", where=Where(str(path)), todo="add --process NAME")
     made = load_process(process)
-    return explain_layout(read_layout(path, made, cell), made)
+    layout = read_layout(path, made, cell)
+    extraction = extract(layout, made)
+    side = _side(path, notes, extraction.netlist)
+    explained = explain_netlist(extraction.netlist, side, thorough=thorough, drawn=True, process=made)
+    return replace(explained, layout=layout, extraction=extraction, process=made)
 
 
-def explain_layout(layout: Layout, process: Process) -> Explanation:
-    """Extract a layout and explain its netlist; the drawing comes along for pictures."""
-    from layoutdrill.extract import extract  # noqa: PLC0415 - a netlist has no layout
-
-    extraction = extract(layout, process)
-    return replace(
-        explain_netlist(extraction.netlist, drawn=True, process=process),
-        layout=layout,
-        extraction=extraction,
-        process=process,
-    )
-
-
-__all__ = ["Counts", "Explanation", "Slip", "explain_file", "explain_layout", "explain_netlist"]
+__all__ = ["Counts", "Explanation", "Slip", "explain_file", "explain_netlist"]

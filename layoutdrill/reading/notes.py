@@ -92,6 +92,8 @@ def read_notes(path: Path, netlist: Netlist) -> Notes:
     nets, devices = set(netlist.nets), {t.name for t in netlist.transistors} | {e.name for e in netlist.elements}
 
     def known(node: Node, names: set[str], what: str) -> str:
+        if not isinstance(node.value, (str, int, float)):
+            node.fail(f"the name of a {what} expected, {node.sort} found")
         name = node.raw
         if name not in names:
             node.fail(f'no {what} "{name}" in {netlist.name}', did_you_mean(name, sorted(names)))
@@ -114,9 +116,13 @@ def read_notes(path: Path, netlist: Netlist) -> Notes:
         return entries
 
     called: dict[str, str] = {}
-    for net, node in keyed("nets", nets, "net"):
+    renamed = keyed("nets", nets, "net")
+    staying = nets - {net for net, _ in renamed}
+    for net, node in renamed:
         name = node.text()
-        if name in called.values() or (name in nets and name != net):
+        if name.split() != [name]:
+            node.fail(f'"{name}" is no name of a net', "write one word")
+        if name in called.values() or name in staying:
             node.fail(f'"{name}" is the name of another net', "give each net a name of its own")
         called[net] = name
     groups = {

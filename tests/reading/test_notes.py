@@ -51,6 +51,26 @@ def test_names_and_places_are_used(tmp_path):
     assert "(at 120, 45.5)" in found.text()
 
 
+def test_two_nets_may_change_names(tmp_path):
+    """What was taken for the one is the other."""
+    netlist = CASES["complex_nmos"].netlist
+    right, turned = (explain_file(written(tmp_path, netlist, notes)) for notes in ("", "nets: {s0: s1, s1: s0}\n"))
+    names = {"s0": "s1", "s1": "s0"}
+    assert {t.renamed(names) for t in right.netlist.transistors} == set(turned.netlist.transistors)
+    assert turned.heading == right.heading
+
+
+def test_notes_beside_a_layout_count(tmp_path):
+    """A drawing of an inverter, its output by another name, and a slip that is none."""
+    path = tmp_path / "die.gds"
+    main(["draw", "inverter", "--process", "silicon-gate-cmos", "-o", str(path)])
+    notes_beside(path).write_text("nets: {y: out}\n")
+    assert "out = !a" in explain_file(path, "silicon-gate-cmos").text()
+    notes_beside(path).write_text("nets: {q: out}\n")
+    with pytest.raises(LayoutdrillError, match=r'die\.notes\.yaml:1:8: no net "q"'):
+        explain_file(path, "silicon-gate-cmos")
+
+
 def test_supplies_are_those_noted(tmp_path):
     """Without labels that tell, the notes say which nets are the supplies."""
     case = CASES["gates"]
@@ -85,6 +105,9 @@ def test_supplies_are_those_noted(tmp_path):
         ("accepted:\n- {slip: missing load, at: M99, because: x}\n", r'2:28: no net or device "M99"'),
         ("clock: [s1]\n", r'1:1: no field "clock" here; did you mean "clocks"'),
         ("nets: {VDD: v\n", r"not YAML"),
+        ("dynamic: [[s1]]\n", r"1:11: the name of a net expected, a list found"),
+        ('nets: {s1: ""}\n', r'1:12: "" is no name of a net; write one word'),
+        ("nets: {s1: sum one}\n", r'1:12: "sum one" is no name of a net; write one word'),
     ],
 )
 def test_what_the_netlist_does_not_have_is_told_with_its_place(tmp_path, notes, words):

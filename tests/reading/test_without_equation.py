@@ -1,6 +1,7 @@
 """Of each output without an equation it is said why, and what would settle it; the plants are slips of the cases."""
 
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.netlist.spice import read_spice
 from layoutdrill.reading.explain import explain_netlist
 from tests.each import each
 from tests.reading.netlists import all_cases, planted
@@ -56,6 +57,18 @@ def test_the_reason_is_told(reason):
     """The reason names the output, and an input or a net to look at where there is one."""
     name, edit, words = REASONS[reason]
     assert any(said.startswith(words + SETTLED) for said in left_out(name, edit)), left_out(name, edit)
+
+
+def test_what_hangs_on_inputs_alone_is_told_beside_what_stores():
+    """A gate beside a stage that goes one way has its equation."""
+    text = (
+        ".subckt both a b y q VDD VSS\nM1 y a VDD VDD pmos\nM2 y b VDD VDD pmos\nM3 y a k VSS nmos\n"
+        "M4 k b VSS VSS nmos\nM5 z a VSS VSS nmos\nM6 q z VDD VDD pmos\nM7 q z VSS VSS nmos\n.ends\n"
+    )
+    explained = explain_netlist(read_spice(text, "both.sp"))
+    assert explained.functions == ("y = !(a*b)",)
+    assert explained.behaviour is not None
+    assert explained.behaviour.dynamic == ("z",)
 
 
 def test_right_circuits_that_are_no_functions_say_why():
