@@ -24,7 +24,7 @@ MOST_STORES = 2
 """With more stores than this, each is simulated on its own."""
 MOST_TOLD = 16
 MOST_INPUTS = 8
-_STORES = ("register bit", "shift-register bit", "latch", "dynamic latch", "memory bit", "SR latch")
+_STORES = ("register bit", "shift-register bit", "latch", "dynamic latch", "memory bit", "SR latch", "gated SR latch")
 
 
 @value

@@ -45,8 +45,8 @@ LARGEST = 400
 WORK = 40_000
 """Rows of inputs times transistors that fit into the time."""
 _STORES = ("register bit", "latch", "dynamic latch", "shift-register bit")
-_STATEFUL = ("cross-coupled inverters", "static RAM cell", "dynamic RAM cell", "SR latch", "marker", "C-element",
-             "ring oscillator", "RC oscillator", "crystal oscillator", "arbiter")  # fmt: skip
+_STATEFUL = ("cross-coupled inverters", "static RAM cell", "dynamic RAM cell", "SR latch", "gated SR latch",
+             "marker", "C-element", "ring oscillator", "RC oscillator", "crystal oscillator", "arbiter")  # fmt: skip
 
 
 @mutable

@@ -4,7 +4,7 @@ from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.gates import substitute
 from layoutdrill.recognise.model import Port
-from layoutdrill.recognise.work import Work
+from layoutdrill.recognise.work import Called, Work
 from layoutdrill.simulate.expression import truth, variables
 
 
@@ -24,6 +24,8 @@ def find_set_reset(work: Work) -> None:
                 or len(other.inputs) < 2
             ):
                 continue
+            if _gated_pair(work, q, qn):
+                break
             if {gate.term.rstrip("23456789"), other.term.rstrip("23456789")} not in ({"NAND"}, {"NOR"}):
                 continue
             if _six_gates(work, q, qn) or _gated(work, q, qn):
@@ -109,6 +111,50 @@ def _plain_pair(work: Work, q: str, qn: str) -> None:
     level = "0" if nand else "1"
     work.build("SR latch", {q, qn}, set(), ports,
                f"{', '.join(sets)} at {level} sets {q}, {', '.join(resets)} at {level} resets it")  # fmt: skip
+
+
+def _gated_pair(work: Work, q: str, qn: str) -> bool:
+    """Take crossed gates each of which an input forces while a third net, common to both, lets it."""
+    view = work.view
+    sides = [_forcing(work, net, mate) for net, mate in ((q, qn), (qn, q))]
+    if sides[0] is None or sides[1] is None or sides[0][0] != sides[1][0]:
+        return False
+    level, first, second = sides[0][0], sides[0][1], sides[1][1]
+    common = [n for n in first if n in second]
+    if len(common) != 1 or len({*first, *second}) != 3:
+        return False
+    enable = common[0]
+    (at_q,), (at_qn,) = ([n for n in nets if n != enable] for nets in (first, second))
+    outputs = sorted((q, qn), key=view.place.__getitem__)
+    ports = [Port(enable, Role.ENABLE), Port(outputs[0], Role.OUTPUT), Port(outputs[1], Role.OUTPUT, outputs[0])]
+    gates = {q, qn}
+    (root, straight), (other, up) = view.root(at_q), view.root(at_qn)
+    if root == other and straight != up:
+        gates |= {n for n in (at_q, at_qn) if n != root and work.gate(n) and set(view.readers.get(n, ())) <= gates}
+        words = f"follows {root} while {enable} is {level}, else holds"
+        work.build("latch", gates, set(), [Port(root, Role.DATA), *ports], words)
+        return True
+    sets, resets = (at_qn, at_q) if (q == outputs[0]) == bool(level) else (at_q, at_qn)
+    ports = [Port(sets, Role.SET), Port(resets, Role.RESET), *ports]
+    words = f"while {enable} is {level}, {sets} at {level} sets {outputs[0]} and {resets} at {level} resets it"
+    work.build(Called("gated SR latch", ("SR latch",)), gates, set(), ports, words)
+    return True
+
+
+def _forcing(work: Work, net: str, mate: str) -> tuple[int, list[str]] | None:
+    """Return the level at which two inputs together force an inverting gate that else inverts its mate, and the two."""
+    gate = work.view.gates[net]
+    others = [n for n in gate.inputs if n != mate]
+    if len(gate.inputs) != 3 or len(others) != 2:
+        return None
+    table = truth(gate.form, (mate, *others))
+    for level in (1, 0):
+        both = 0b1000 if level else 0b0001  # the row where both inputs stand at the level that forces
+        free = 0b1111 ^ both
+        forced = 0 if level else both
+        if table == (free | forced) | forced << 4:  # rows of the mate at 0 first, then at 1
+            return level, others
+    return None
 
 
 def _gated(work: Work, q: str, qn: str) -> bool:

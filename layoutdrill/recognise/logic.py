@@ -142,7 +142,7 @@ def _take(
     named = _as_read(work, nodes, members, named)
     single = view.gates.get(net) if len(members) == 1 and not links else None
     term = single.term if single is not None else named.term if named is not None else "complex gate"
-    if single is not None and named is not None and (term == "complex gate" or "multiplexer" in named.term):
+    if single is not None and named is not None and (term == "complex gate" or named.term in _UNITS):
         term = named.term
     selects = set(named.selects) if named is not None else set()
     reads = dict.fromkeys(n for m in members for n in nodes[m].reads if n not in members)

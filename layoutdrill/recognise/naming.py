@@ -15,8 +15,8 @@ SMALL = 80
 """Netlists to this many transistors are also named by the truth table of the whole."""
 MOST_INPUTS = 9
 STORES = (
-    "register bit", "shift-register bit", "latch", "SR latch", "memory bit", "static RAM cell", "dynamic latch",
-    "cross-coupled inverters",
+    "register bit", "shift-register bit", "latch", "SR latch", "gated SR latch", "memory bit", "static RAM cell",
+    "dynamic latch", "cross-coupled inverters",
 )  # fmt: skip
 KEEPING = ("register row", "shift register", "RAM array", "marker", "FIFO slice")
 MOST_NAMED = 2

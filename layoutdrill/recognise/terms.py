@@ -63,6 +63,8 @@ TERMS: tuple[Term, ...] = (
     Term("latch", ("d latch", "transparent latch", "static latch"), "follows while enabled, then holds"),
     Term("dynamic latch", ("dynamic d latch", "dynamic store"), "a switch and the charge on a gate"),
     Term("SR latch", ("rs latch", "set-reset latch", "set reset latch"), "two cross-coupled gates"),
+    Term("gated SR latch", ("clocked sr latch", "clocked rs latch", "gated rs latch"),
+         "two cross-coupled gates that a third line opens to set and reset"),
     Term("cross-coupled inverters", ("inverter loop", "inverter ring", "keeper loop"), "two inverters head to tail"),
     Term("register bit", ("flip-flop", "flipflop", "d flip-flop", "master-slave", "master-slave flip-flop", "dff"),
          "takes its input at an edge of the clock"),

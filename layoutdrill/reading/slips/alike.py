@@ -83,11 +83,19 @@ def _is_decoder(names: Sequence[str], codes: dict[tuple[int, ...], list[str]]) -
 def _shared_codes(
     view: View, names: Sequence[str], codes: dict[tuple[int, ...], list[str]], missing: list[tuple[int, ...]]
 ) -> Iterator[Slip]:
-    for code, nets in codes.items():
-        if len(nets) < 2 or sum(len(n) > 1 for n in codes.values()) > 2:
+    """
+    Yield lines of one address, those one transistor away from an address that nothing answers where there are any.
+
+    Where each address is answered a second line is logic that reads the same inputs, beside the decoder.
+    """
+    shared = [code for code, nets in codes.items() if len(nets) > 1]
+    near = {c: [m for m in missing if sum(a != b for a, b in zip(c, m, strict=True)) == 1] for c in shared}
+    for code in (c for c in shared if near[c] or not any(near.values())):
+        nets = codes[code]
+        if len(shared) > 2 or not missing:
             continue
         text = f"{' and '.join(nets)} both answer {_told(names, code)}"
-        gaps = [_told(names, c) for c in missing if sum(a != b for a, b in zip(c, code, strict=True)) == 1]
+        gaps = [_told(names, c) for c in near[code]]
         if gaps:
             text += f", and nothing answers {' or '.join(gaps)}"
         members = [i for net in nets for i in view.gates[net].members]

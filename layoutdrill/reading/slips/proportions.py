@@ -33,7 +33,16 @@ _BY_DESIGN = (
     "tri-state pad", "bidirectional pad", "open-drain pad", "input pad", "output pad", "cross-coupled inverters",
 )  # fmt: skip
 """Structures whose stages are skewed by intent."""
-_STORES = ("static RAM cell", "memory bit", "latch", "register bit", "shift-register bit", "dynamic latch", "SR latch")
+_STORES = (
+    "static RAM cell",
+    "memory bit",
+    "latch",
+    "register bit",
+    "shift-register bit",
+    "dynamic latch",
+    "SR latch",
+    "gated SR latch",
+)
 """Structures whose stages may have a proportion of their own: they are set against each other."""
 
 

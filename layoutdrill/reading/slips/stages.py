@@ -30,7 +30,7 @@ KNOWN = (
     "arbiter", "super buffer", "bootstrap driver", "push-pull pair", "level restorer", "write driver", "memory bit",
     "latch", "register bit", "static RAM cell", "dynamic RAM cell", "precharge", "domino gate", "bus keeper",
     "four-phase stage", "cross-coupled inverters", "shift-register bit", "dynamic latch", "read stack", "pulsed latch",
-    "SR latch", "sense amplifier",
+    "SR latch", "gated SR latch", "sense amplifier",
 )  # fmt: skip
 """Structures in which a stage may go one way, or overlap, by intent."""
 

@@ -23,7 +23,9 @@ _HALF_SUMS = ("XOR2", "half adder", "XNOR2")
 def join_charged(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with four-phase stages, their registers, and charged carry chains joined."""
     stages = _between_rails(view, _to_a_rail(view, _from_phases(view, structures)))
-    return _compared_lines(view, _carry_lines(view, _ratioless_rows(view, _four_phase_rows(view, stages))))
+    return _compared_lines(
+        view, _carry_rows(view, _carry_lines(view, _ratioless_rows(view, _four_phase_rows(view, stages))))
+    )
 
 
 def _from_phases(view: View, structures: list[Structure]) -> list[Structure]:
@@ -210,6 +212,54 @@ def charged_nets(s: Structure) -> tuple[str, ...]:
     """Return the net of a stage that is charged: in a domino gate that before its inverter."""
     before = [p for p in s.parts if p.term == "precharged gate"] if s.term == "domino gate" else [s]
     return before[0].nets(Role.OUTPUT)[:1] if before else ()
+
+
+def _carry_rows(view: View, structures: list[Structure]) -> list[Structure]:
+    """
+    Join charged nets in a row where nothing but the nets tells what opens the switches between: a Manchester carry.
+
+    Each net past the first has a way to the rail of its own, and each switch between two a line of its own. A switch
+    that a line opens on several nets at once is of a shifter or a bus, not of a carry.
+    """
+    charged = {n: s for s in structures if s.term in _CHARGED for n in charged_nets(s)}
+    clocks = {n for s in charged.values() for n in s.nets(Role.CLOCK)}
+    steps: dict[str, list[Link]] = defaultdict(list)
+    for link in view.links:
+        if literal(link.when) is not None and set(link.ends) <= set(charged):
+            for net in link.ends:
+                steps[net].append(link)
+    result = structures
+    for start in [n for n, links in steps.items() if len(links) == 1]:
+        row, between = [start], list[Link]()
+        while onward := [k for k in steps[row[-1]] if k not in between]:
+            if len(onward) > 1:
+                break
+            between.append(onward[0])
+            row.append(onward[0].other(row[-1]))
+        opened = [k.controls[0] for k in between]
+        apart = len(set(opened)) == len(opened) and not any(len(view.controlled.get(n, ())) > 1 for n in opened)
+        ways = [frozenset(view.gates[n].inputs) - clocks for n in row]
+        if (
+            len(row) <= LEAST_CARRIES
+            or not apart
+            or set(opened) & clocks
+            or not all(ways)
+            or len(set(ways)) != len(ways)
+        ):
+            continue
+        if any(charged[n] not in result for n in row) or {n for w in ways for n in w} & {*opened, *row}:
+            continue
+        names = {n for k in between for n in view.names(k.members)}
+        line = [s for s in result if set(s.transistors) & names or any(s is charged[n] for n in row)]
+        near = Neighbours.of(view, result)
+        line += [s for n in row for s in near.readers.get(n, ()) if s.term in ("inverter", "buffer") and s not in line]
+        words = f"the carry of {len(between)} bits, along a line that is charged first"
+        result = replaced(result, line, block(view, f"{len(between)}-bit Manchester carry chain", line, words))
+    return result
+
+
+LEAST_CARRIES = 2
+"""A carry line has more nets than this."""
 
 
 def _carry_lines(view: View, structures: list[Structure]) -> list[Structure]:

@@ -5,7 +5,7 @@ The next state of each bit is tabulated over what its cone reads, bits of the se
 """
 
 from collections.abc import Sequence
-from itertools import permutations, product
+from itertools import chain, permutations, product
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import plain
@@ -24,6 +24,8 @@ Ways = dict[int, int]
 MOST_STATE = 8
 MOST_OUTER = 6
 MOST_LEAVES = 14
+MOST_ALIKE = 3
+"""Bits that turn over equally often of which each order is tried."""
 FEWEST_DIVIDING = 3
 """Bits of a register that divides by a polynomial."""
 
@@ -284,9 +286,7 @@ def counting_ways(s: NextState) -> Ways:
         if len(cycle) > count and len(cycle) * 2 > 1 << count:
             cycles.append(cycle)
     for flips in (0, (1 << count) - 1):
-        for cycle in cycles:
-            turned = _turned(cycle, count)
-            order = sorted(range(count), key=lambda i: -turned[i])  # the bit that turns over most counts least
+        for cycle, order in ((c, o) for c in cycles for o in _weights(_turned(c, count))):
             numbers = [sum((at ^ flips) >> i & 1 and 1 << k for k, i in enumerate(order)) for at in cycle]
             steps = [(b - a) % (1 << count) for a, b in zip(numbers, [*numbers[1:], numbers[0]], strict=True)]
             for step in (1, (1 << count) - 1):
@@ -317,6 +317,18 @@ def _small(s: NextState) -> bool:
     leaves = s.leaves
     few = s.count <= MOST_STATE and len(leaves) <= MOST_LEAVES
     return few and sum(n not in s.own for n in leaves) <= MOST_OUTER
+
+
+def _weights(turned: list[int]) -> list[tuple[int, ...]]:
+    """
+    Return the bits by weight, the least first, in each way that may be: what turns over most counts least.
+
+    Where two turn over alike, as those of 4 and of 8 in a decade, either may be the greater.
+    """
+    alike = [[i for i, n in enumerate(turned) if n == times] for times in sorted(set(turned), reverse=True)]
+    if max(map(len, alike)) > MOST_ALIKE:
+        return [tuple(i for bits in alike for i in bits)]
+    return [tuple(chain.from_iterable(order)) for order in product(*(permutations(bits) for bits in alike))]
 
 
 def _turned(cycle: list[int], count: int) -> list[int]:
