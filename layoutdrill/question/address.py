@@ -127,6 +127,16 @@ class Address(QuestionKind):
         summary = f"Not quite: {hits} of {len(key.bits)} bits right; {', '.join(wrong)} the other way round."
         return Verdict(credit, summary, full, decides, names, nets)
 
+    def part_told(self, question: Question, answer: Answer, credit: float) -> str:
+        key = AddressKey.of(question)
+        if not 0 < credit < 1:
+            return ""
+        given = _bits(answer.text, key)
+        if given == key.bits[::-1]:
+            return "every bit is read right, from the wrong end"
+        hits = sum(mine == right for mine, right in zip(given, key.bits, strict=True))
+        return f"{hits} bits right, less {len(key.bits) - hits} wrong, of {len(key.bits)}"
+
     def instead(self, question: Question, answer: Answer) -> str:
         key, specimen = AddressKey.of(question), question.specimen
         given = _bits(answer.text, key)

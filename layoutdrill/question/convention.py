@@ -69,6 +69,10 @@ class Convention(QuestionKind):
     title = "Read it by the other convention"
     key_type = ConventionKey
     untold = frozenset({Fact.CONTACT, Fact.GATE})
+    partly = (
+        (HALF_WAY_CREDIT, "one exchange makes it right"),
+        (USUAL_CREDIT, "it is right by the usual convention"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None

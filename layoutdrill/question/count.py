@@ -237,6 +237,14 @@ class Count(QuestionKind):
         summary = "Not quite: " + "; ".join(wrong[-1:] if key.single else wrong) + "."
         return Verdict(round(hits / 3, 3), summary, total, decides, outlined)
 
+    def part_told(self, question: Question, answer: Answer, credit: float) -> str:
+        if not isinstance(question.key, TransistorsKey):
+            return "it is one off, among six or more" if credit == NEAR_CREDIT else ""
+        if credit == NEAR_CREDIT:
+            return "every finger is seen, and the fingers of one transistor count once"
+        hits = {0.333: "one of the three numbers is right", 0.667: "two of the three numbers are right"}
+        return hits.get(credit, "")
+
     def instead(self, question: Question, answer: Answer) -> str:
         key = question.key
         if isinstance(key, TransistorsKey):

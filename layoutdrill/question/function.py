@@ -70,6 +70,10 @@ class Function(QuestionKind):
     title = "Write the function"
     key_type = FunctionKey
     untold = frozenset({Fact.CONTACT, Fact.GATE})
+    partly = (
+        (COMPLEMENT_CREDIT, "one exchange makes it right"),
+        (DUAL_CREDIT, "with 1 and 0 exchanged at some of its pins it is right"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None

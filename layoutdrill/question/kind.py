@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from layoutdrill.question.stepping import Stepping
 
 
-_PARTS = {0.5: "Half", 0.25: "A quarter"}
+_PARTS = {0.5: "Half", 0.25: "A quarter", 0.333: "A third", 0.667: "Two thirds", 0.75: "Three quarters"}
 """How the parts of the credit are called that an answer earns by what it has right."""
 
 
@@ -105,10 +105,14 @@ class QuestionKind(ABC):
         verdict = self.grade(question, answer)
         rims = self.under_glass(question) if look and load_look(look).style in PHOTOGRAPHIC else ""
         verdict = replace(verdict, decides=f"{sentence(verdict.decides)} {rims}" if rims else verdict.decides)
-        if why := dict(self.partly).get(verdict.credit, ""):
+        if why := self.part_told(question, answer, verdict.credit) if verdict.credit in _PARTS else "":
             verdict = replace(verdict, summary=f"{verdict.summary} {_PARTS[verdict.credit]} of the credit: {why}.")
         wrong = not verdict.correct and not blank(answer)
         return replace(verdict, instead=self.instead(question, answer)) if wrong else verdict
+
+    def part_told(self, question: Question, answer: Answer, credit: float) -> str:
+        """Say why an answer that is not right earns this part of the credit; "" where it is not to be said."""
+        return dict(self.partly).get(credit, "")
 
     def read_key(self, given: Mapping[str, object]) -> Key:
         """Read a key from its JSON; raises LayoutdrillError where it is damaged."""

@@ -149,6 +149,17 @@ class AcrossSeam(QuestionKind):
         letters_of(words, SeamKey.of(question).letters, "P")
         return Answer(words)
 
+    def part_told(self, question: Question, answer: Answer, credit: float) -> str:
+        key = SeamKey.of(question)
+        if not 0 < credit < 1:
+            return ""
+        given, right = letters_of(answer.text, key.letters, "P"), set(key.right)
+        if lettered_credit(given, right) < credit:
+            return "what lies straight across the seam is seen, the jump is not reckoned with"
+        wrong = len(given - right)
+        off = f", less {wrong} that {'is' if wrong == 1 else 'are'} not on it" if wrong else ""
+        return f"{len(given & right)} of the {len(right)} letters on the net{off}"
+
     def instead(self, question: Question, answer: Answer) -> str:
         key, face = SeamKey.of(question), question.specimen.face
         given, right = letters_of(answer.text, key.letters, "P"), set(key.right)

@@ -125,15 +125,17 @@ class DoorPage(ListPage):
     def _explain(self, word: str) -> None:
         """Open the page that explains a word."""
         from layoutdrill.deck import load_deck  # noqa: PLC0415 - home stands before decks are read
-        from layoutdrill.screens.word_places import page_of  # noqa: PLC0415 - the same
+        from layoutdrill.screens.word_places import page_of, shown_for  # noqa: PLC0415 - the same
 
         sort, name, page = page_of(word)
         if sort == "lesson":
             self.go_to(self.bench.routes.lesson(load_deck(name), None, page))
         elif sort == "cell":
             self.go_to(self.bench.routes.entry(sort, name))
-        else:
-            self.notify("No page explains it; what the list says is all.", timeout=3)
+        if other := shown_for(word):
+            self.notify(f"“{word}” has no page of its own; this one shows: {other}.", timeout=6)
+        elif not sort:
+            self.notify(f"No page shows “{word}”; what the list says is all.", timeout=6)
 
     def _left(self, lesson: str) -> "Left | None":
         """Return the sitting of a lesson that was left in the middle; records that cannot be read have none."""

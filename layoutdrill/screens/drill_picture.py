@@ -15,6 +15,7 @@ from layoutdrill.picture.objectives import beyond_light
 from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
 from layoutdrill.screens.focus import (
+    UNAIDED,
     focus_in,
     focus_of_rails,
     focus_of_verdict,
@@ -33,6 +34,7 @@ from layoutdrill.screens.outlines import (
 from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.sighting import goes_to
 from layoutdrill.screens.subject import Subject, look_for_process, photographic, seen_through
 from layoutdrill.screens.viewport import Viewport
 
@@ -43,7 +45,21 @@ if TYPE_CHECKING:
 
 AIDED = "So small, metal is darker where it lies deeper (the tracing aid): an answer counts as helped."
 UNAIDED_BY = "F4 goes over it close, without the aid; + goes closer."
+CLOSER_BY = "+ goes closer, without the aid."
 FINER = "Finer than light, it is never seen without the tracing aid."
+
+
+def looked_at(question: Question, look: str) -> Subject:
+    """Return what the picture of a question shows in a look, or in another where its process cannot be seen in it."""
+    specimen = question.specimen
+    return Subject(
+        specimen.face,
+        look=look_for_process(look, specimen.process) if look else look,
+        seed=specimen.seed or 0,
+        wear=specimen.wear,
+        stage=specimen.stage,
+        overlay=marks_overlay(question),
+    )
 
 
 class DrillPicture(PicturePage):
@@ -140,16 +156,8 @@ class DrillPicture(PicturePage):
         self.picture.draw_ahead(subject, focus_in(question, subject.look))
 
     def _subject_of(self, question: Question) -> Subject:
-        specimen = question.specimen
         look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
-        return Subject(
-            specimen.face,
-            look=look_for_process(look, specimen.process) if look else look,
-            seed=specimen.seed or 0,
-            wear=specimen.wear,
-            stage=specimen.stage,
-            overlay=marks_overlay(question),
-        )
+        return looked_at(question, look)
 
     def on_picture_view_moved(self, message: PictureView.Moved) -> None:
         super().on_picture_view_moved(message)
@@ -161,13 +169,18 @@ class DrillPicture(PicturePage):
         asking = self.asked if self.phase == "asking" and self.picture.overview is not Shown.LARGE else None
         beyond = out_of_sight(view, asking) if asking is not None else ""
         if asking is not None and self.aid_unasked:
-            finer = beyond_light(asking.specimen.process)
-            beyond = f"{beyond} {AIDED} {FINER if finer else UNAIDED_BY}".lstrip()
+            beyond = f"{beyond} {AIDED} {self._unaided_by(view, asking)}".lstrip()
         if beyond != self._beyond:
             self._beyond = beyond
             line_of.update(beyond or "All of it is in sight.")
         if beyond:
             line_of.display = True
+
+    def _unaided_by(self, view: Viewport, question: Question) -> str:
+        """Say which keys show the question without the tracing aid."""
+        if beyond_light(question.specimen.process):
+            return FINER
+        return UNAIDED_BY if goes_to(view, self.picture.focus_on, UNAIDED) else CLOSER_BY
 
     def shunned(self) -> tuple[Rect, ...]:
         """Keep the legend's examples off the places that are asked about."""

@@ -30,7 +30,7 @@ class GlossaryScreen(DoorPage):
 
     def on_mount(self) -> None:
         self.head("Words")
-        self.intro = "Type letters of a word; Enter opens the page that explains it."
+        self.intro = "Type letters of a word; Enter opens the page that explains it, or that of another word (“see”)."
         self.fill(word_rows())
         self.say(self.intro)
 

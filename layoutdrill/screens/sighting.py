@@ -106,7 +106,7 @@ def panes_of(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
 def _panes(view: Viewport, focus: Focus, rect: Rect) -> list[Rect]:
     """Cut a picture up for the scale that it is gone over at; where that takes too many panes, for the least scale."""
     for scale in sorted({max(focus.gone_over_at, focus.least), focus.least}, reverse=True):
-        unit, most = view.per_lambda / scale, MOST_PANES if scale == focus.least else 2 * MOST_PANES
+        unit, most = view.per_lambda / scale, MOST_PANES if scale == focus.least else MOST_GONE_OVER
         wide, high = int((view.columns - 1) * unit), int((view.rows * 2 - 2) * unit)
         across, down = -(-rect.width // max(1, wide)), -(-rect.height // max(1, high))
         if across * down == 1:
@@ -130,6 +130,11 @@ def _wanted_scale(view: Viewport, focus: Focus, place: Rect) -> float:
         and place.height * scale <= (view.rows * 2 - 1) * unit
     ]
     return max(focus.least, *fitting[-1:], SCALES[0])
+
+
+def goes_to(view: Viewport, focus: Focus, scale: float) -> bool:
+    """Tell whether the key that goes over the places spoken of shows any of them at a scale, or closer."""
+    return any(_wanted_scale(view, focus, place) >= scale for place in panes_of(view, focus))
 
 
 def _stretches(start: int, end: int, count: int, most: int) -> list[tuple[int, int]]:
@@ -244,6 +249,8 @@ PICTURE = 12
 """λ of both sides from which a place is a picture of its own, to be seen whole."""
 MOST_PANES = 6
 """Panes up to which a picture that is larger than the window is brought up pane by pane."""
+MOST_GONE_OVER = 24
+"""The same at the scale at which one key goes over it: a gate of eight transistors takes 20 in 80×24 cells."""
 
 
 def whole_first(view: Viewport, focus: Focus, box: Rect) -> bool:

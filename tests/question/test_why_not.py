@@ -220,3 +220,62 @@ def test_two_stages_say_why_one_wrong_choice_earns_half_and_another_a_quarter(dr
     assert "Half of the credit: " in told[0.5]
     assert "credit" not in told[1.0]
     assert 0.25 not in told or "A quarter of the credit: " in told[0.25]
+
+
+def parts_of(kind, question, answers):
+    """Return each part of the credit that some answers earn, with what is told."""
+    verdicts = [kind.judge(question, answer) for answer in answers]
+    return {verdict.credit: verdict.summary for verdict in verdicts if 0 < verdict.credit < 1}
+
+
+def asked_for(name, specimen, fits, tries=60):
+    """Return the first question of a kind about a specimen that fits."""
+    asked = (kinds()[name].ask(specimen, Dice(seed)) for seed in range(tries))
+    return next(question for question in asked if question is not None and fits(question))
+
+
+def test_parts_of_what_is_counted_say_why(drawn):
+    """One off among six or more; every finger; one or two of three numbers."""
+    kind, specimen = kinds()["count"], drawn("nand2", "silicon-gate-cmos", 1)
+    contacts = asked_for("count", specimen, lambda q: q.key.what == "contacts" and q.key.right >= 6)
+    (told,) = parts_of(kind, contacts, [Answer(str(contacts.key.right + 1))]).values()
+    assert told.endswith("Half of the credit: it is one off, among six or more.")
+    threes = asked_for("count", specimen, lambda q: q.key.what == "transistors")
+    told = parts_of(kind, threes, [Answer("2 3 5"), Answer("2 3 4")])
+    assert told[0.333].endswith("A third of the credit: one of the three numbers is right.")
+    assert told[0.667].endswith("Two thirds of the credit: two of the three numbers are right.")
+    every = replace(threes, key=replace(threes.key, every=(4, 4, 8)))
+    told = parts_of(kind, every, [Answer("4 4 8")])
+    assert "Half of the credit: every finger is seen" in told[0.5]
+
+
+def test_parts_of_a_function_say_why(drawn):
+    """NAND: its complement is the AND; its dual, and its reading by the other convention, the NOR (De Morgan)."""
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    question = asked_for("function", specimen, lambda q: True)
+    a, b = question.key.inputs
+    told = parts_of(kinds()["function"], question, [Answer(f"{a} * {b}"), Answer(f"!({a} + {b})")])
+    assert told[0.5].endswith("Half of the credit: one exchange makes it right.")
+    assert told[0.25].endswith("A quarter of the credit: with 1 and 0 exchanged at some of its pins it is right.")
+    other = asked_for("other convention", specimen, lambda q: True)
+    told = parts_of(kinds()["other convention"], other, [Answer(f"!({a} * {b})"), Answer(f"{a} + {b}")])
+    assert told[0.25].endswith("A quarter of the credit: it is right by the usual convention.")
+    assert told[0.5].endswith("Half of the credit: one exchange makes it right.")
+
+
+def test_parts_of_an_address_and_of_letters_across_a_seam_say_why(drawn):
+    """Bits from the wrong end earn half; what lies straight across, as if there were no jump, a quarter."""
+    address = asked_for("address", drawn("decoder2_nor", "silicon-gate-cmos", 1), lambda q: q.key.bits == "01")
+    kind = kinds()["address"]
+    (told,) = parts_of(kind, address, [Answer("10")]).values()
+    assert told.endswith("Half of the credit: every bit is read right, from the wrong end.")
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    seam = asked_for(
+        "across a seam", specimen, lambda q: q.key.straight and not set(q.key.straight) & set(q.key.right)
+    )
+    told = parts_of(kinds()["across a seam"], seam, [Answer(" ".join(seam.key.straight))])
+    assert told[0.25].endswith("A quarter of the credit: what lies straight across the seam is seen, the jump is not "
+                               "reckoned with.")  # fmt: skip
+    if len(seam.key.right) > 1:
+        told = parts_of(kinds()["across a seam"], seam, [Answer(seam.key.right[0])])
+        assert "of the letters on the net" in told.get(0.5, "of the letters on the net")
