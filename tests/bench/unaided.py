@@ -40,7 +40,9 @@ def asked(lesson, count, seed=2):
     questions = []
     with (
         tempfile.TemporaryDirectory() as folder,
-        Sitting.open_deck(lesson, seed=seed, count=count, look="reflected-light", records=Path(folder) / "r") as sitting,
+        Sitting.open_deck(
+            lesson, seed=seed, count=count, look="reflected-light", records=Path(folder) / "r"
+        ) as sitting,
     ):
         for number in range(min(count, sitting.total)):
             question = sitting.prepare(number)

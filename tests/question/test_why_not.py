@@ -270,9 +270,7 @@ def test_parts_of_an_address_and_of_letters_across_a_seam_say_why(drawn):
     (told,) = parts_of(kind, address, [Answer("10")]).values()
     assert told.endswith("Half of the credit: every bit is read right, from the wrong end.")
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
-    seam = asked_for(
-        "across a seam", specimen, lambda q: q.key.straight and not set(q.key.straight) & set(q.key.right)
-    )
+    seam = asked_for("across a seam", specimen, lambda q: q.key.straight and not set(q.key.straight) & set(q.key.right))
     told = parts_of(kinds()["across a seam"], seam, [Answer(" ".join(seam.key.straight))])
     assert told[0.25].endswith("A quarter of the credit: what lies straight across the seam is seen, the jump is not "
                                "reckoned with.")  # fmt: skip
