@@ -55,7 +55,7 @@ async def test_an_answer_counts_once_it_is_gone_over_close(keys, tmp_path, monke
             await pilot.press("abcd"[screen.asked.choices.index(right)])
             assert await until(pilot, lambda: screen.phase == "judged")
             assert ("counts neither way" in words(app)) == (not keys)
-    with closing(Records(tmp_path / "r")) as file:
+    with closing(Records(records)) as file:
         kept = file.answers(sitting=sitting.id)[-1]
     assert kept.earned == 1
     assert bool(kept.hints) == (not keys)
