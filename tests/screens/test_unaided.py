@@ -36,9 +36,8 @@ async def test_an_answer_counts_once_it_is_gone_over_close(keys, tmp_path, monke
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
     monkeypatch.setenv("COLORTERM", "truecolor")  # with few colours no photograph is shown
     monkeypatch.delenv("NO_COLOR", raising=False)
-    with Sitting.open_deck(
-        "complex-gates", seed=2, count=12, look="reflected-light", records=tmp_path / "r"
-    ) as sitting:
+    records = tmp_path / "r"
+    with Sitting.open_deck("complex-gates", seed=2, count=12, look="reflected-light", records=records) as sitting:
         number = next(n for n in range(12) if not sitting.help(n) and sitting.prepare(n).kind == "name")
         for before in range(number):
             sitting.skip(sitting.prepare(before), 1.0)
