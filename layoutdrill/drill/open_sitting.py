@@ -9,6 +9,9 @@ from layoutdrill.drill.summary import Summary
 from layoutdrill.drill.visited import Visited
 from layoutdrill.question import Answer, Hint, HintStep, Question, Verdict
 
+PAGE_COME_TO = -2
+"""Stands among the drafts, in place of a question's number, for the page (from 0) that one has come to in a lesson."""
+
 
 class OpenSitting(Protocol):
     """A sitting that is open. Questions are numbered from 0."""
@@ -137,3 +140,10 @@ class OpenSitting(Protocol):
     def __enter__(self) -> Self: ...
 
     def __exit__(self, *exc: object) -> None: ...
+
+
+def page_to_read(sitting: OpenSitting) -> int | None:
+    """Return the page (from 0) of a deck that is read next, the one that was come to; None where questions are next."""
+    come_to = sitting.draft(PAGE_COME_TO)
+    page = int(come_to) if come_to.isdecimal() else 0
+    return page if page < len(sitting.deck.pages) and not sitting.answered else None

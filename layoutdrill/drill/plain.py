@@ -8,7 +8,7 @@ from typing import TextIO
 
 from layoutdrill.deck import Picture
 from layoutdrill.deck.specimen import SpecimenMaker
-from layoutdrill.drill.open_sitting import OpenSitting
+from layoutdrill.drill.open_sitting import PAGE_COME_TO, OpenSitting, page_to_read
 from layoutdrill.drill.plain_die import (
     close_meetings,
     close_shapes,
@@ -76,9 +76,12 @@ class _Room(Teller):
         how = "drawings are told when you ask, by “grid” or “shapes”; “brief” changes that" if self.brief else (
             "“brief” has drawings told only when you ask")  # fmt: skip
         self.say(f"{self.sitting.title}: {asked}. Type “help” for the words you can use; {how}.")
-        if not self.sitting.answered and not self.pages(wait=self.stdin is not None and self.stdin.isatty()):
+        waits = self.stdin is not None and self.stdin.isatty()
+        if page_to_read(self.sitting) is not None and not self.pages(wait=waits):
             self.summary()
             return
+        if waits and self.sitting.deck.pages:
+            self.sitting.note_draft(PAGE_COME_TO, str(len(self.sitting.deck.pages)))
         for number in range(self.sitting.total):
             if self.sitting.left == 0:
                 self.say("The time is up.")

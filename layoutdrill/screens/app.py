@@ -139,10 +139,11 @@ class BenchApp(App[int]):
     def get_default_screen(self) -> Screen[object]:
         """Open the drill, or home."""
         sitting = self.request.sitting
-        if sitting is not None and reads_first(sitting):
-            return routes.lesson(sitting.deck, sitting)
         if sitting is not None:
-            return routes.drill(sitting)
+            from layoutdrill.drill.open_sitting import page_to_read  # noqa: PLC0415 - home stands without
+
+            page = page_to_read(sitting)
+            return routes.drill(sitting) if page is None else routes.lesson(sitting.deck, sitting, page)
         if self.request.shown is not None:
             return routes.show(self.request.shown, self.request.number)
         if self.request.preview is not None:
@@ -213,16 +214,15 @@ class BenchApp(App[int]):
             self.exit(0)
 
 
-def reads_first(sitting: "OpenSitting") -> bool:
-    """Tell whether a deck's pages come before its questions: it has some, and no question has been answered."""
-    return bool(sitting.deck.pages) and not sitting.answered
-
-
 def prepare_first(sitting: "OpenSitting", look: str) -> None:
     """
     Make the first question before the screen is set up, so that it need not be laid out twice; but let nobody wait
-    longer than `PATIENCE` for a screen that says so.
+    longer than `PATIENCE` for a screen that says so. Where pages come first, it is left to them.
     """
+    from layoutdrill.drill.open_sitting import page_to_read  # noqa: PLC0415 - home stands without
+
+    if page_to_read(sitting) is not None:
+        return
     number = sitting.position
     sitting.shown_in = look
 
@@ -241,7 +241,7 @@ def run_app(request: StartRequest) -> int:
     app = BenchApp(request)
     if app.settings.pictures == FINE and not request.confined:
         app.asked = ask()
-    if request.sitting is not None and not reads_first(request.sitting):
+    if request.sitting is not None:
         prepare_first(request.sitting, app.look_for(request.sitting.look))
     code = app.run()
     gc.enable()

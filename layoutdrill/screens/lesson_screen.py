@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from layoutdrill.deck.model import Arrangement, Deck, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.drill.open_sitting import PAGE_COME_TO
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.picture.aid import ALWAYS_BELOW
 from layoutdrill.picture.overlay import Overlay
@@ -133,6 +134,8 @@ class LessonScreen(PicturePage):
     def _turn_to(self, at: int) -> None:
         self.at, self.side, self.read_out, self._more = at, None, False, False
         step = self.steps[at]
+        if self.sitting is not None:
+            self.sitting.note_draft(PAGE_COME_TO, str(step.page))
         self._say_page()
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.query_one("#abreast").display = bool(step.pictures)
@@ -372,6 +375,7 @@ class LessonScreen(PicturePage):
         self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
 
     def on_lesson_screen_sitting_opened(self, message: SittingOpened) -> None:
+        message.sitting.note_draft(PAGE_COME_TO, str(len(self.deck.pages)))
         self.bench.go_on_to(self.bench.routes.drill(message.sitting))
 
 

@@ -10,8 +10,10 @@ from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_phases import why_not_now
+from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.ending import how_it_stands
 from layoutdrill.screens.home_screen import HomeScreen
+from layoutdrill.screens.lesson_screen import LessonScreen
 from layoutdrill.screens.list_page import holding
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import load_settings
@@ -54,6 +56,34 @@ async def test_a_lesson_that_was_left_offers_to_go_on(home):
         await pilot.pause()
         assert isinstance(app.screen, ChoosePage)
         assert [row.key for row in app.screen.rows] == [f"resume:{number}", "anew:rails"]
+
+
+async def opened_anew(number, keys, come_to):
+    """Go on with a sitting of a lesson, press keys, leave; return its number, and the screen that it began on."""
+    with Sitting.open_deck("rails", seed=2, count=3) if number is None else Sitting.resume(number) as sitting:
+        app = BenchApp(StartRequest(sitting=sitting))
+        async with app.run_test(size=(100, 30)) as pilot:
+            await pilot.pause()
+            first = app.screen
+            await pilot.press(*keys)
+            for _ in range(200):
+                if isinstance(app.screen, come_to):
+                    break
+                await pilot.pause(0.02)
+            assert isinstance(app.screen, come_to)
+        return sitting.id, first
+
+
+async def test_one_goes_on_with_the_page_or_the_question_that_one_had_come_to(home):
+    """Left on the third page, then at the first question: the next time each is there again."""
+    number, first = await opened_anew(None, ("n", "n"), LessonScreen)
+    left = first.steps[first.at].page
+    assert left > 0
+    number, first = await opened_anew(number, ("q",), DrillScreen)
+    assert isinstance(first, LessonScreen)
+    assert first.steps[first.at].page == left
+    _, first = await opened_anew(number, (), DrillScreen)
+    assert isinstance(first, DrillScreen)
 
 
 def test_help_that_was_given_stays_given(home):
