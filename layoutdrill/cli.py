@@ -119,7 +119,7 @@ def parser(only: str = "") -> argparse.ArgumentParser:
     compare = command("compare", "Compare two netlists by structure.", _compare)
     compare.add_argument("first", type=Path, metavar="A.sp")
     compare.add_argument("second", type=Path, metavar="B.sp")
-    compare.add_argument("--sizes", action="store_true", help="compare L and W too")
+    compare.add_argument("--sizes", action="store_true", help="compare L and W, ohms and farads too")
     compare.add_argument("--bodies", action="store_true", help="compare body connections too")
     compare.add_argument("--cell", metavar="NAME", help="which circuit of files that hold several")
     compare.add_argument("--as-drawn", action="store_true", help="fingers, splits and stacks in pieces count too")

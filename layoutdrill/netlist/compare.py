@@ -63,7 +63,7 @@ class Terms:
 
     ports: ports are matched by name (case counts only where names differ in nothing else), and both must have the
     same ones; a netlist without any port list is read by its nets' names. Without, only nets named in `rails` are.
-    sizes: L and W must agree, as far as both netlists tell them at all.
+    sizes: L and W must agree, and written ohms and farads, as far as both netlists tell them at all.
     bodies: bodies must agree. Without, a port that is a body and nothing else may be missing.
     merge: what to merge first; None merges all splits, and where need be stacks, so that it does not matter in how many
     pieces a device or a stack is drawn, and looks for a single edit before it pairs all devices.
@@ -257,6 +257,7 @@ def _rules(a: Netlist, b: Netlist, *, sizes: bool, bodies: bool) -> Rules:
         widths=sizes and all(any(t.width for t in n.transistors) for n in pair),
         bodies=bodies,
         values=sizes and all(any(k in {"L", "W"} for e in n.elements for k, _ in e.values) for n in pair),
+        written=sizes and all(any(e.value_told for e in n.elements) for n in pair),
     )
 
 

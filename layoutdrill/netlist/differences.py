@@ -7,7 +7,7 @@ from layoutdrill.netlist.graph import Rules
 from layoutdrill.netlist.grid import place_of
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.netlist.nearest import Crowd, Pairing, crowds, pair_up
-from layoutdrill.netlist.parts import Part, parts_of, terminal_pairs
+from layoutdrill.netlist.parts import VALUE, Part, parts_of, terminal_pairs
 
 Titles = tuple[str, str]
 MOST = 12  # lines; a reader mends the first ones and looks again
@@ -161,7 +161,7 @@ class _Reader:
 
     def _counts(self, part: Part, key: str) -> bool:
         if part.noun != "transistor":
-            return self.rules.values
+            return self.rules.written if key == VALUE else self.rules.values
         return self.rules.lengths if key == "L" else self.rules.widths
 
     def _title(self, one: Part, other: Part) -> str:

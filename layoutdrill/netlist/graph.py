@@ -27,6 +27,7 @@ class Rules:
     widths: bool = False
     bodies: bool = False
     values: bool = False  # L and W of the other devices
+    written: bool = False  # ohms and farads where they are written
 
 
 @mutable
@@ -153,9 +154,10 @@ def transistor_type(t: Transistor, rules: Rules) -> tuple[object, ...]:
 
 
 def element_type(e: Element, rules: Rules) -> tuple[object, ...]:
-    """Likewise for another device: its kind, and L and W when those count; model names differ between dialects."""
+    """Likewise for another device: its kind, and its sizes and value when those count; model names never do."""
     sizes = tuple(sorted((k, v) for k, v in e.values if k in {"L", "W"})) if rules.values else ()
-    return (e.kind, len(e.nodes), *sizes)
+    value = (e.value_told,) if rules.written else ()
+    return (e.kind, len(e.nodes), *sizes, *value)
 
 
 def roles(e: Element) -> tuple[int, ...]:

@@ -86,6 +86,11 @@ class Element:
         return self._number({"resistor": "R", "capacitor": "C"}.get(self.kind, ""))
 
     @property
+    def value_told(self) -> str:
+        """The written value in base units, to six figures, "" where there is none: 10k and 10000 are one."""
+        return "" if self.value is None else f"{self.value:.6g}"
+
+    @property
     def squares(self) -> float | None:
         """Length over width, which a resistor's value is in proportion to; None where the drawing is not told."""
         length, width = self._number("L"), self._number("W")

@@ -136,7 +136,8 @@ class _Work:
             for one, other in self._take(x, y):
                 for near_a in self.on_a[one]:
                     for near_b in self.on_b[other]:
-                        if near_a not in self.parts and near_b not in self.taken:
+                        fresh = near_a not in self.parts and near_b not in self.taken
+                        if fresh and self.a[near_a].noun == self.b[near_b].noun:
                             heappush(heap, (-self._score(near_a, near_b), near_a, near_b))
 
     def vote(self) -> None:

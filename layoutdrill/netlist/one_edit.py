@@ -155,6 +155,10 @@ def _flips(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterat
         ]
         for changed, says in options:
             yield _changed(a, b, t, changed, partial(_flipped, a, name, titles, says))
+    for e in a.elements:
+        if e.kind == "diode" and e.name in suspects.devices_a:
+            turned = replace(e, nodes=e.nodes[::-1])
+            yield _changed(a, b, e, turned, partial(_flipped, a, e.name, titles, "has anode and cathode exchanged"))
 
 
 def _flipped(a: Netlist, name: str, titles: Titles, says: str, like: Like) -> str:

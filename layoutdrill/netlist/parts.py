@@ -7,6 +7,7 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.value import value
 
 Terminals = tuple[tuple[str, tuple[str, ...]], ...]  # (role, nets); two nets may be exchanged
+VALUE = "its value"
 NetScore = Callable[[str, str], float]
 
 
@@ -35,8 +36,9 @@ def parts_of(netlist: Netlist, *, bodies: bool) -> dict[str, Part]:
             terminals = (("anode", e.nodes[:1]), ("cathode", e.nodes[1:]))
         elif len(e.nodes) != 2:
             terminals = tuple((f"node {at}", (net,)) for at, net in enumerate(e.nodes, 1))
-        sizes_told = tuple((k, v) for k, v in e.values if k in {"L", "W"})
-        parts[e.name] = Part(e.name, e.kind, e.kind, terminals, sizes_told)
+        sizes_told = [(k, v) for k, v in e.values if k in {"L", "W"}]
+        sizes_told += [(VALUE, e.value_told)] if e.value_told else []
+        parts[e.name] = Part(e.name, e.kind, e.kind, terminals, tuple(sizes_told))
     return parts
 
 

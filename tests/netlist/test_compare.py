@@ -13,6 +13,7 @@ from layoutdrill.netlist.compare import Merge, alike, compare
 from layoutdrill.netlist.graph import Rules, build
 from layoutdrill.netlist.match import UndecidedError, find_match
 from layoutdrill.netlist.model import Element, Kind, Netlist, Transistor
+from layoutdrill.netlist.spice import read_spice
 from tests.kit.mutate import CHANGES
 from tests.netlist.netlists import disguised, nand_array, netlists, pass_graph
 from tests.netlist.reference import isomorphic
@@ -193,3 +194,29 @@ def test_a_size_that_one_netlist_never_gives_is_not_held_against_it():
     wide = Netlist("n", ("A",), (Transistor("M1", Kind.N, "A", "y", "z", width=700),))
     assert compare(sized, bare, sizes=True).equal
     assert compare(sized, wide, sizes=True).differences == ("transistor M1: W is 0.65 µm in A, 0.7 µm in B",)
+
+
+def test_ohms_and_farads_count_where_sizes_do():
+    """10k is 10000, and as much in two pieces; 12k is not; a netlist that tells none is not held against it."""
+    ports = ".subckt rc a y VSS\n"
+    told, pieces, other, bare = (
+        read_spice(f"{ports}{rows}.ends\n", "rc.sp")
+        for rows in ("R1 a y 10k\nC1 y VSS 1p\n", "R1 a m 4k\nR2 m y 6000\nC1 y VSS 500f\nC2 VSS y 0.5p\n",
+                     "R1 a y 12k\nC1 y VSS 1p\n", "R1 a y\nC1 y VSS\n")
+    )  # fmt: skip
+    assert compare(told, other).equal
+    assert compare(told, pieces, sizes=True).equal
+    assert compare(told, bare, sizes=True).equal
+    assert compare(told, other, sizes=True).differences == ("resistor R1: its value is 10000 in A, 12000 in B",)
+
+
+def test_a_transistor_is_no_capacitor():
+    """What one netlist has of one sort and the other of another is told as missing from either."""
+    stage = "M1 y a VSS VSS nmos\nM2 y a VDD VDD pmos\n"
+    one, other = (
+        read_spice(f".subckt t a y VDD VSS\n{stage}{row}\n.ends\n", "t.sp")
+        for row in ("C1 y a 1p", "M3 y b a VSS nmos")
+    )
+    said = compare(one, other).differences
+    assert any(line.startswith("capacitor C1 of A") and "no counterpart" in line for line in said)
+    assert any(line.startswith("transistor M3 of B") and "no counterpart" in line for line in said)

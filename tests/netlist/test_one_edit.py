@@ -13,7 +13,7 @@ from netlists import disguised
 
 from layoutdrill.netlist.compare import compare
 from layoutdrill.netlist.grid import place_of
-from layoutdrill.netlist.model import Kind, Netlist, Transistor
+from layoutdrill.netlist.model import Element, Kind, Netlist, Transistor
 
 N, P = Kind.N, Kind.P
 
@@ -143,3 +143,13 @@ def test_a_large_circuit_is_not_paired_where_one_edit_explains_it(monkeypatch):
         assert told.startswith("one edit makes them equal: "), (device, how)
         same = [t.name for t in wrong.transistors if alike(t, wrong, device)]
         assert how == "left out" or any(f"transistor {name} " in told for name in same), (device, how, told)
+
+
+def test_a_diode_the_wrong_way_round_is_one_edit():
+    """Its two ends are what the slip is about; which of two resistors it stands at is told as well."""
+    clamp = Element("D1", "diode", "", ("pad", "VDD"))
+    resistors = [Element(f"R{at}", "resistor", "", ends) for at, ends in enumerate((("pad", "in"), ("in", "VSS")))]
+    right = Netlist("pad", ("pad", "in", "VDD", "VSS"), (), (clamp, *resistors))
+    wrong = replace(right, elements=(replace(clamp, nodes=clamp.nodes[::-1]), *resistors))
+    (said,) = compare(right, wrong).differences
+    assert said == "one edit makes them equal: diode D1 has anode and cathode exchanged"
