@@ -28,6 +28,7 @@ from layoutdrill.screens.frame import (
     window,
 )
 from layoutdrill.screens.looking_about import LookingAbout
+from layoutdrill.screens.overview_drawing import OverviewDrawing
 from layoutdrill.screens.painting import (
     BEEN,
     ONE_BY_ONE,
@@ -52,16 +53,15 @@ from layoutdrill.screens.painting import (
 from layoutdrill.screens.ruler import bar_note
 from layoutdrill.screens.sighting import Focus, kept_on, starting, whole_first
 from layoutdrill.screens.steady import Steady
-from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
+from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject
 from layoutdrill.screens.viewport import Viewport, snapped
 from layoutdrill.value import mutable
 
-_OVERVIEWS = 8
 _AT_ONCE = 0.15
 """Seconds to wait for the very first picture before the first frame is painted without it."""
 
 
-class PictureView(Steady, LookingAbout, FineView, can_focus=True):
+class PictureView(Steady, OverviewDrawing, LookingAbout, FineView, can_focus=True):
     """A drawing as large as the widget. Arrow keys come from the screen, which calls the methods below."""
 
     DEFAULT_CSS = "PictureView { width: 1fr; height: 1fr; }"
@@ -94,13 +94,6 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         piece: Indexed
 
     @mutable
-    class OverviewDrawn(Message):
-        """A worker drew the overview."""
-
-        key: tuple[object, ...]
-        piece: Indexed
-
-    @mutable
     class DrawingFailed(Message):
         """A worker could not draw."""
 
@@ -114,13 +107,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         """Where one has been on a die that is too large to be seen at once; None where nobody keeps that."""
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, float] | None = None
-        self._overview: tuple[tuple[object, ...], Indexed] | None = None
-        self._overviews: dict[tuple[object, ...], Indexed] = {}
-        """Overviews drawn before, small and large: going to and fro between them draws none anew."""
         self._strips: list[Strip] | None = None
         self._asked: tuple[object, ...] | None = None
         self._wait = 0
-        self._overview_asked: tuple[object, ...] | None = None
 
     # what to show
 
@@ -278,6 +267,13 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         if self.view is not None:
             self.post_message(self.Moved(self.view, place))
 
+    def tell_failed(self, error: Exception) -> None:
+        self.post_message(self.DrawingFailed(error))
+
+    def forget_strips(self) -> None:
+        self._strips = None
+        self.refresh()
+
     def tell_pointed(self, x: int, y: int) -> None:
         self.post_message(self.Pointed(x, y))
 
@@ -320,7 +316,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         left, top = view.spot(region.x0, region.y1 - 1)
         out = window(piece, left, top, view.columns, view.rows)
         plain = out.copy()
-        overview = self._small(view)
+        overview = self.small_overview(view)
         covered = (0, 0, 0, 0)
         at = None
         if overview is not None and self.overview == Shown.LARGE:
@@ -382,43 +378,3 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         mark = f" {self.SPINNER[self._wait % 4]} drawing"
         style = self.visual_style.rich_style
         return [Strip([Segment(mark.ljust(self.size.width)[: self.size.width], style)], self.size.width)]
-
-    def _small(self, view: Viewport) -> Indexed | None:
-        """
-        Return the overview, where one is wanted and drawn: not while all is in sight, nor where there is no room.
-
-        Its first drawing is left to a worker, and the frame goes without it until then.
-        """
-        cramped = view.columns < 40 or view.rows < 10
-        if view.whole or self.overview == Shown.NONE or (cramped and self.overview == Shown.SMALL):
-            return None
-        assert self.subject is not None
-        subject = replace(self.subject, overlay=NOTHING)
-        key = (Drawer.key(subject, view.box, 0), view.columns, view.rows, self.overview)
-        large = self.overview == Shown.LARGE
-        wide, high = (view.columns - 2, view.rows * 2 - 2) if large else (view.columns // 5, (view.rows // 4) * 2)
-        if key in self._overviews:
-            self._overview = (key, self._overviews[key])
-        if self._overview is not None and self._overview[0] == key:
-            return self._overview[1]
-        if self._overview_asked != key:
-            self._overview_asked = key
-
-            def work() -> None:
-                try:
-                    small = thumbnail(subject, view.box, wide, high)
-                except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
-                    self.post_message(self.DrawingFailed(error))
-                else:
-                    self.post_message(self.OverviewDrawn(key, small))
-
-            self.run_worker(work, thread=True, group="overview", exit_on_error=False)
-        return None
-
-    def on_picture_view_overview_drawn(self, message: OverviewDrawn) -> None:
-        if message.key == self._overview_asked:
-            if len(self._overviews) >= _OVERVIEWS:
-                self._overviews.clear()
-            self._overviews[message.key] = message.piece
-            self._overview, self._strips = (message.key, message.piece), None
-            self.refresh()

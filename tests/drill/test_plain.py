@@ -443,3 +443,19 @@ def test_letters_of_a_page_are_told_apart_from_those_of_the_grid_and_what_is_to_
     read = [*reading_lines(page, maker)]
     assert sum(bool(re.match(r"\d: [np], gate on net ", line)) for line in read) == 6
     assert "in these colours" not in " ".join(page_lines(deck.pages[0], 1, len(deck.pages)))
+
+
+def test_the_word_answer_on_a_page_tells_what_is_to_be_read_on_it(tmp_path, monkeypatch):
+    """Between the pages of a lesson; it turns no page, and is no answer to the question that comes after them."""
+    monkeypatch.setattr("layoutdrill.drill.plain._Room.interactive", True)
+    sitting = Sitting.open_deck("inverter", records=tmp_path / "r", seed=4, count=1)
+    stdin, out = io.StringIO("answer\nq\n"), io.StringIO()
+    stdin.isatty = lambda: True
+    assert run_plain(sitting, stdin, out) == 0
+    said = out.getvalue()
+    assert "“answer”: what is to be read" in said
+    read = re.findall(r"^\d: ([np]), gate on net (\w+)", said, re.MULTILINE)
+    assert {kind for kind, _ in read} == {"n", "p"}  # an inverter of complementary MOS: one of each, on one gate
+    assert len({net for _, net in read}) == 1
+    assert "Page 2 of" not in said
+    assert "0 of 1 answered" in said

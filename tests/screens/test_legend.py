@@ -7,9 +7,11 @@ import pytest
 from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.deck.save import cell_meant
 from layoutdrill.deck.specimen import SpecimenMaker, drawn
+from layoutdrill.face import DrawnFace
 from layoutdrill.face.drawn import layout_of
 from layoutdrill.face.section import SectionFace
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.legend import COLUMNS, ROWS, gone, sights, swatch, swatch_region
@@ -52,6 +54,36 @@ def test_both_dopings_and_the_edge_of_a_well_have_their_swatches(specimen):
         assert not any(place.overlaps(wire.rect) for wire in specimen.face.scene.wires)
     assert "edge of a well" not in {sight.name for sight in sights(specimen.face)}
     assert not any(re.search(r"\b[np]\b", sight.name) for sight in found.values())
+
+
+def first_kind(face):
+    """The kind of the transistors whose diffusion is the legend's first."""
+    place = next(sight for sight in sights(face) if sight.name == "diffusion").places[0]
+
+    def apart(transistor):
+        channel = face.extraction.channel(transistor.name)[0]
+        return sum(abs(a - b) for a, b in zip(channel.centre, place.centre, strict=True))
+
+    return min(face.extraction.netlist.transistors, key=apart).kind
+
+
+def test_the_order_of_the_legend_does_not_tell_which_doping_is_n():
+    """
+    Whatever the process calls its layers, the first is the diffusion that lies uppermost, or further left: of every
+    drawing turned by half it is the other one.
+    """
+    firsts = []
+    for cell, process in (
+        ("nand2", "silicon-gate-cmos"),
+        ("nor2", "metal-gate-cmos"),
+        ("inverter", "silicon-gate-cmos"),
+    ):
+        specimen = drawn(cell_meant(cell), process, 3, 0.3)
+        turned = specimen.face.layout.flattened().transformed(Transform(turns=2))
+        straight, round_about = (first_kind(face) for face in (specimen.face, DrawnFace.of(turned, specimen.process)))
+        assert straight is not round_about
+        firsts.append(straight)
+    assert len(set(firsts)) == 2
 
 
 def test_what_is_asked_is_never_an_example(specimen):
