@@ -37,6 +37,8 @@ seconds is for reading it.
 ROWS_TRIED = 12
 LONGEST = 72
 """An equation of more characters is told over the nets between."""
+MOST_STEPS = 12
+"""An equation of more steps, each over nets between that have no name of their own, is told where asked for."""
 MOST_EQUATIONS = 40
 MOST_ROWS = 96
 """So many rows of tables of single outputs are told."""
@@ -179,7 +181,8 @@ def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple
     """
     Return equations of the outputs, and of what stores take, each over the nets that its cone ends at.
 
-    A long one is told step by step over the nets between, each of which is told once. Those over inputs alone are
+    A long one is told over the outputs of the parts behind it, each of which is told once, or where there are no parts
+    gate by gate. Those over inputs alone are
     tried on the simulator first; one that does not agree is noted as unconfirmed instead.
     """
     cones = Cones(view)
@@ -234,7 +237,37 @@ def _tell_equation(
         if len(short) <= LONGEST:
             lines.setdefault(net, f"{net} = {short}")
             return
-    _stepwise(view, cones, net, lines, allowed.equations)
+    _partwise(view, _part_outputs(view, recognition), net, lines, allowed)
+
+
+def _part_outputs(view: View, recognition: Recognition) -> frozenset[str]:
+    """Return what the outermost structures and their parts put out, plain gates aside."""
+    parts = [p for s in recognition.structures for p in (s, *s.parts) if p.parts]
+    return frozenset(view.root(n)[0] for p in parts for n in p.nets(Role.OUTPUT))
+
+
+def _partwise(view: View, stops: frozenset[str], net: str, lines: dict[str, str], allowed: Allowance) -> None:
+    """Tell a net over the outputs of parts behind it, and these over those behind them, from the inputs on."""
+    root, straight = view.root(net)
+    steps: list[tuple[str, str, Cones]] = []
+    front = [root]
+    seen = set(front)
+    for here in front:
+        cones = Cones(view, stops, top=here)
+        if here in lines or cones.form(here) is None:
+            continue
+        leaves = sorted(cones.leaves(here), key=view.place.__getitem__)
+        short = text(minimal(cones.table(here, leaves), leaves)) if len(leaves) <= MOST_INPUTS else ""
+        steps.append((here, short if len(short) <= LONGEST else "", cones))
+        front += [n for n in leaves if n not in seen]
+        seen.update(leaves)
+    for here, short, cones in reversed(steps):
+        if not short:
+            _stepwise(cones, here, lines, allowed)
+        elif len(lines) < allowed.equations:
+            lines[here] = f"{here} = {short}"
+    if net != root and root in lines:
+        lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
 
 
 def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> tuple[Table, ...]:
@@ -282,9 +315,8 @@ def _of_cones(leaves: tuple[str, ...], nets: Sequence[str], cones: Cones) -> Tab
     return Table(leaves, tuple(nets), tuple(rows))
 
 
-def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str], most: float) -> None:
-    """Tell a net step by step over the nets between, from the inputs on."""
-    root, straight = view.root(net)
+def _stepwise(cones: Cones, root: str, lines: dict[str, str], allowed: Allowance) -> None:
+    """Tell a root net gate by gate over the nets between, from the inputs on."""
     order: list[str] = []
     front = [root]
     seen = set(front)
@@ -297,17 +329,19 @@ def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str], most: f
             if n not in seen:
                 seen.add(n)
                 front.append(n)
+    order = [here for here in order if here not in lines]
+    if len(order) > MOST_STEPS and not allowed.endless:
+        allowed.undone.append(f"the equation of {root}, of {len(order)} steps")
+        return
     for here in reversed(order):
         form = cones.form(here)
-        if form is None or here in lines:
+        if form is None:
             continue
         names = variables(form)
         if len(names) <= MOST_INPUTS:
             form = minimal(truth(form, names), names)
-        if len(lines) < most:
+        if len(lines) < allowed.equations:
             lines[here] = f"{here} = {text(form)}"
-    if net != root:
-        lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
 
 
 def _disagrees(recognition: Recognition, net: str, leaves: list[str], cones: Cones) -> str:

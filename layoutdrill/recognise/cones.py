@@ -24,12 +24,13 @@ def _inserted(form: Expression, inner: dict[str, Expression]) -> Expression:
 class Cones:
     """
     The logic behind nets, over roots. A cone ends at ports that nothing drives, at the nets given as `stops`, at what
-    remembers or floats, and where a loop comes back.
+    remembers or floats, and where a loop comes back; the cone of `top` itself goes on though it is one of the stops.
     """
 
-    def __init__(self, view: View, stops: frozenset[str] = frozenset(), *, through: bool = True) -> None:
+    def __init__(self, view: View, stops: frozenset[str] = frozenset(), *, through: bool = True, top: str = "") -> None:
         self.view = view
         self.stops = stops
+        self.top = top
         self.through = through
         self._leaves: dict[str, frozenset[str]] = {}
         self._forms: dict[str, Expression | None] = {}
@@ -38,7 +39,7 @@ class Cones:
         """Return the function of a root net over the next roots behind it, None where a cone ends."""
         if root not in self._forms:
             self._forms[root] = None  # while it is worked out: switches that open each other end at themselves
-            if root not in self.stops:
+            if root not in self.stops or root == self.top:
                 self._forms[root] = self._form(root)
         return self._forms[root]
 

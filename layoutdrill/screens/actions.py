@@ -223,6 +223,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("pick_up", ("up",), "pick above", "Move the cursor up the list", (*LISTS, "legend"), 2, keys_as="↑↓"),
     Action("pick_down", ("down",), "pick below", "Move the cursor down the list", (*LISTS, "legend")),
     Action("read", ("enter",), "read", "Read the file and say what it is", ("explain",), 1, typing=True),
+    Action("unfold", ("enter", "space"), "open", "Open or close what the cursor is on in the outline", ("explain",), 1),
     Action("path", ("t",), "file", "Type the path of another file", ("explain",), 2),
     Action("parts", ("u",), "parts", "Go to the outline of its parts, and back to the picture", ("explain",), 4),
     Action("process", ("p",), "process", "Say in which process a layout is drawn", ("explain",), 3),

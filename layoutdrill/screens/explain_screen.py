@@ -189,7 +189,9 @@ class ExplainScreen(PicturePage):
 
     def possible(self) -> frozenset[str]:
         names = {*EVERYWHERE, "path", "process"}
-        if self.is_mounted and self.query_one("#path", Input).value.strip():
+        if self.found is not None and self.focused is self.outline:
+            names.add("unfold")
+        elif self.is_mounted and self.query_one("#path", Input).value.strip():
             names.add("read")
         if self.found is not None:
             names.add("parts")
@@ -201,6 +203,9 @@ class ExplainScreen(PicturePage):
 
     def act_stop_typing(self) -> None:
         self.set_focus(self.outline if self.found else None)
+
+    def act_unfold(self) -> None:
+        self.outline.action_select_cursor()
 
     def act_parts(self) -> None:
         """Go to and fro between the outline and the picture."""

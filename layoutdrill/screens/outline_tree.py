@@ -3,7 +3,9 @@
 from textual.widgets import Tree
 from textual.widgets.tree import TreeNode
 
+from layoutdrill.extract.naming import natural
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.explanation import Explanation, slip_text
 from layoutdrill.reading.slips import Slip
 from layoutdrill.reading.slips.repairs import group_of
@@ -70,9 +72,8 @@ class OutlineTree(Tree[Chosen]):
         names = tuple(n for place in entry.places for n in place.transistors)
         words = f"{entry.count} × {entry.term}, {entry.size} transistors each"
         node = above.add(f"{entry.count} × {entry.term}", data=Chosen(words, names, (), entry.places))
-        for place in entry.places[:MOST_LISTED]:
-            outputs = ", ".join(p.net for p in place.ports[-2:])
-            each = node.add(f"{entry.term} at {outputs}", data=_chosen(place), allow_expand=bool(place.parts))
+        for place in sorted(entry.places, key=lambda s: natural(_at(s)))[:MOST_LISTED]:
+            each = node.add(f"{entry.term} at {_at(place)}", data=_chosen(place), allow_expand=bool(place.parts))
             for part in outline(place.parts):
                 self._add(each, part)
 
@@ -82,10 +83,20 @@ def _chosen(s: Structure) -> Chosen:
     lines = [f"{s.term}, {len(s.transistors)} transistors"]
     lines += [s.function] if s.function else []
     lines += list(s.notes)
-    lines += ["", *(f"{p.net}: {p.role}" for p in s.ports[:24])]
+    order = list(dict.fromkeys(p.role for p in s.ports))
+    ports = sorted(s.ports, key=lambda p: (order.index(p.role), natural(p.net)))
+    lines += ["", *(f"{p.net}: {p.role}" for p in ports[:24])]
     if len(s.transistors) > LARGEST:
         lines += ["", *(f"{e.count} × {e.term}" for e in outline(s.parts))]
     return Chosen("\n".join(lines), s.transistors, tuple(p.net for p in s.ports), s.parts)
+
+
+def _at(s: Structure) -> str:
+    """Return the nets that tell a structure from its likes: of a cell in an array word and bit, else what it drives."""
+    word, bits = s.nets(Role.WORD_LINE), s.nets(Role.BIT_LINE)
+    if word and bits:
+        return f"{word[0]}, {min(bits, key=natural)}"
+    return ", ".join(p.net for p in s.ports[-2:])
 
 
 def _stages_at(explanation: Explanation, slip: Slip) -> tuple[str, ...]:
