@@ -129,6 +129,7 @@ def test_no_two_actions_possible_together_share_a_key(screen):
         frozenset({"stop_typing", "leave"}),
         frozenset({"stop_typing", "leave", "unsaid"}),
         frozenset({"read", "leave"}),
+        frozenset({"read", "unfold"}),
         frozenset({"flip", "jump"}),
     }
     assert shared <= allowed
