@@ -82,9 +82,12 @@ def read_circuits(text: str, file: str) -> Circuits:
 def _is_title(line: Line) -> bool:
     """Tell whether the first statement is a deck's title ("Counter stage") rather than a device."""
     word = line.words[0]
+    numbered = any(c.isdigit() for c in word)
+    if word[0].upper() in _NO_LAYOUT and numbered and line.pieces[0][0] > 1:
+        return False  # below the first line, which alone is a title, it is a device that is refused
     if word[0].upper() not in _DEVICES:
         return True
-    named = any(c.isdigit() for c in word) or (word[0] in "mM" and channel(line.words[-1]) is not None)
+    named = numbered or (word[0] in "mM" and channel(line.words[-1]) is not None)
     return not named and not line.values
 
 

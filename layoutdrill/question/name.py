@@ -127,7 +127,7 @@ class Name(QuestionKind):
             return f"The name “{given}” goes for more than this; what makes it {with_article(key.structure)} is above."
         if seen := would_show(key.structure, key.cell, given, process):
             seen = seen[:1].lower() + seen[1:] if seen[1:2].islower() or seen[1:2] == " " else seen
-            return f"Were it {with_article(given)}, one would see something else: {seen.rstrip('.')}."
+            return f"Were it {with_article(given)}, there would be something else to see: {seen.rstrip('.')}."
         own, other = merge_fingers(question.specimen.netlist).count(), transistors_of(given, process)
         count = f"with {plural(other, 'transistor')} or more; here there are {own}" if other else "made otherwise"
         return f"Were it {with_article(given)}, it would be {count}."

@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from layoutdrill.dice import Dice
 from layoutdrill.face.materials import Material
-from layoutdrill.face.scene import Piece, Scene
+from layoutdrill.face.scene import Crossing, Piece, Scene, Wire
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.units import GridUnits
 
@@ -27,6 +27,8 @@ class Sight(StrEnum):
 
 
 _STRETCHES = frozenset({Sight.METAL, Sight.POLY, Sight.DIFFUSION, Sight.NOTHING})
+_PAST_RING = 5
+"""λ from the middle of a ring to where its outside is seen at any scale."""
 _PLAIN = {
     Material.METAL: Sight.METAL,
     Material.POLY: Sight.POLY,
@@ -140,6 +142,18 @@ def candidates(scene: Scene, sight: Sight, dice: Dice) -> Iterator[tuple[int, in
             yield dice.between(x0, x1), dice.between(y0, y1)
 
 
+def _runs_on(scene: Scene, crossing: Crossing, rect: Rect) -> bool:
+    """Tell whether both wires are to be seen on either side of a ring round where they cross: a stub would hide in it."""
+    (x, y), unit = rect.centre, scene.unit
+    across, up = (max(_PAST_RING * unit, size // 2 + 2 * unit) for size in (rect.width, rect.height))
+
+    def runs(wire: Wire, at: tuple[tuple[int, int], ...]) -> bool:
+        return all((wire.net, wire.conductor) in {(w.net, w.conductor) for w in scene.wires_at(*place)} for place in at)
+
+    ways = (((x - across, y), (x + across, y)), ((x, y - up), (x, y + up)))
+    return all(any(runs(wire, way) for way in ways) for wire in (crossing.upper, crossing.lower))
+
+
 def _rects(scene: Scene, sight: Sight) -> Sequence[Rect]:
     if sight is Sight.TRANSISTOR:
         return [rect for rects in scene.channels.values() for rect in rects]
@@ -147,7 +161,8 @@ def _rects(scene: Scene, sight: Sight) -> Sequence[Rect]:
         metal = sight is Sight.VIA
         return [j.rect for j in scene.joints if (j.material is Material.METAL) == metal]
     if sight is Sight.CROSSING:
-        return [rect for crossing in scene.crossings if crossing.clean for rect in crossing.rects]
+        clean = [crossing for crossing in scene.crossings if crossing.clean]
+        return [rect for crossing in clean for rect in crossing.rects if _runs_on(scene, crossing, rect)]
     if sight is Sight.CROSSUNDER:
         return [rect for piece in scene.crossunders for rect in piece.rects]
     if sight in (Sight.TAP, Sight.RING):

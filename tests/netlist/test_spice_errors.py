@@ -32,6 +32,9 @@ MALFORMED = {
     "title\nQ1 c b e npn": (
         'f.sp:2:1: "Q1" is a bipolar transistor; leave it out: only lines M, X, R, C and D can be read'
     ),
+    "* a comment first\nQ1 c b e npn": (
+        'f.sp:2:1: "Q1" is a bipolar transistor; leave it out: only lines M, X, R, C and D can be read'
+    ),
     "title\n1M y a g nmos": 'f.sp:2:1: no device starts with "1"; start a transistor\'s name with M, a comment with *',
     "title\nR1 a": 'f.sp:2:1: "R1" has 1 node; a resistor has two, and then its value or model',
     "title\n.lib corner": "f.sp:2:1: .lib asks for another file; paste what it holds here: one file is read at a time",

@@ -51,7 +51,7 @@ def test_a_look_alike_is_named_for_the_side_by_side(drawn):
     assert verdict.confused_with == "NOR2"
     assert verdict.transistors
     told = kind.judge(question, kind.accept(question, "2-input nor gate"))
-    assert told.instead.startswith("Were it a NOR2, one would see something else: ")
+    assert told.instead.startswith("Were it a NOR2, there would be something else to see: ")
 
 
 def test_picking_a_wrong_letter_earns_nothing(drawn):
