@@ -143,7 +143,7 @@ def candidates(scene: Scene, sight: Sight, dice: Dice) -> Iterator[tuple[int, in
 
 
 def _runs_on(scene: Scene, crossing: Crossing, rect: Rect) -> bool:
-    """Tell whether both wires are to be seen on either side of a ring round where they cross: a stub would hide in it."""
+    """Tell whether both wires are seen on either side of a ring round where they cross: a stub would hide in it."""
     (x, y), unit = rect.centre, scene.unit
     across, up = (max(_PAST_RING * unit, size // 2 + 2 * unit) for size in (rect.width, rect.height))
 
