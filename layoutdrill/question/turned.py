@@ -73,6 +73,7 @@ class Turned(QuestionKind):
     group = Group.SEE
     key_type = TurnedKey
     untold = frozenset({Fact.CONTACT})
+    tells_circuit = False
     partly = ((HALF_CREDIT, "whether it is the same cell is told right, how it lies is not"),)
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:

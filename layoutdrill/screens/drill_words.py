@@ -99,8 +99,10 @@ class DrillWords(Answering):
                 words = joined([line("[$secondary]$asked[/]", asked=self.asked.prompt), words])
             said.update(words)
             few = self.asked.specimen.netlist.count() <= MOST_LISTED  # of a whole die the list would be pages long
-            at_work = (few and kinds()[self.asked.kind].group is not Group.SEE) or self.has_class("-full")
-            more.update(explanation(self.asked.specimen, self.words_width, self.verdict.decides, at_work=at_work))
+            kind = kinds()[self.asked.kind]
+            at_work = (few and kind.group is not Group.SEE) or self.has_class("-full")
+            below = explanation(self.asked.specimen, self.words_width, self.verdict.decides, at_work=at_work)
+            more.update(below if kind.tells_circuit else Content())
         else:
             said.update(line(WITHOUT_QUESTION[self.phase]))
             if self.phase == "done":
