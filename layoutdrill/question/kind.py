@@ -47,7 +47,7 @@ class QuestionKind(ABC):
     known to be, and what belongs to it when devices are counted, are to the point of its verdicts. `tells_places` says
     whether the layers at a mark may be told with the question: not where they are what is asked, or how one tells.
 
-    Without `tells_circuit` no table of transistors follows the verdict: two pictures are one drawing to the reader alone.
+    Without `tells_circuit` no table of transistors follows the verdict: two pictures are one drawing to us alone.
 
     With `own_look` each question says in which look it is shown, whatever look was chosen. With `on_dirt` its marks may
     stand on dust. Without `names_process` neither the process nor a layer may be named beside a question. One of a
