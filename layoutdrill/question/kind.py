@@ -68,6 +68,7 @@ class QuestionKind(ABC):
     on_dirt: ClassVar[bool] = False
     names_process: ClassVar[bool] = True
     whole_die: ClassVar[bool] = False
+    tells_circuit: ClassVar[bool] = True
     partly: ClassVar[tuple[tuple[float, str], ...]] = ()
 
     @abstractmethod
