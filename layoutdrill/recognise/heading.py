@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 
+from layoutdrill.errors import plural
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Structure
 
@@ -118,4 +119,4 @@ def heading(structures: Sequence[Structure]) -> str:
     everything = Counter(sized(s) for s in real)
     names = sorted(everything, key=lambda n: (-size[n], n))
     listed = [n if everything[n] == 1 else f"{everything[n]} × {n}" for n in names]
-    return ", ".join(listed[:4]) + (f" and {len(listed) - 4} other kinds" if len(listed) > 4 else "")
+    return ", ".join(listed[:4]) + (f" and {plural(len(listed) - 4, 'other kind')}" if len(listed) > 4 else "")
