@@ -128,7 +128,8 @@ def _supply_pad(view: View, guards: list[Structure], rest: tuple[Structure, ...]
 def titled(term: str, structures: tuple[Structure, ...]) -> str:
     """Return what heads the reading: the name of the whole, with its size, or what it is made of."""
     by_parts = heading(structures)
-    if len(structures) == 1 and structures[0].term not in (UNKNOWN, "complex gate"):
+    turning = term.endswith("flip-flop")  # what a register bit is by what it takes
+    if len(structures) == 1 and structures[0].term not in (UNKNOWN, "complex gate") and not turning:
         return by_parts
     plain = term == UNKNOWN or " × " in term or term in ("inverter", "buffer", *STORES, *KEEPING)
     with_size = [sized(s) for s in structures if family(s.term) == term != UNKNOWN]

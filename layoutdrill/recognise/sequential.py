@@ -11,6 +11,7 @@ from itertools import permutations, product
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Port, Structure
+from layoutdrill.recognise.single_phase import is_single_phase
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import evaluate
 from layoutdrill.value import value
@@ -27,6 +28,10 @@ class Bit:
     names: tuple[str, ...]
     ones: tuple[bool, ...]
 
+    def stands(self) -> bool:
+        """Tell whether it takes its own level, at every edge."""
+        return self.names == (self.output,) and self.ones == (False, True)
+
     def turns(self) -> bool:
         """Tell whether it takes its own opposite."""
         return self.names == (self.output,) and self.ones == (True, False)
@@ -40,7 +45,7 @@ def name_flip_flop(
     if len(registers) != 1:
         return None
     outputs = set(registers[0].nets(Role.OUTPUT))
-    bit = _bit(view, registers[0], outputs)
+    bit = next_of(view, registers[0])
     named = _flip_flop(bit) if bit is not None else None
     if named is None:
         return None
@@ -48,17 +53,20 @@ def name_flip_flop(
     return (*named, better)
 
 
-def _bit(view: View, register: Structure, outputs: set[str]) -> Bit | None:
+def next_of(view: View, register: Structure) -> Bit | None:
     """Return what a register bit takes next; None where that cannot be followed to outputs and free nets."""
     data = _data(register)
     if data is None:
         return None
+    outputs = set(register.nets(Role.OUTPUT))
     names = tuple(dict.fromkeys(_leaves(view, data, outputs, set())))
     if len(names) > MOST_NAMES:
         return None
     rows = product((False, True), repeat=len(names))
     ones = tuple(_level(view, data, dict(zip(names, row, strict=True))) for row in rows)
     own = register.nets(Role.OUTPUT)
+    if is_single_phase(register):
+        ones = tuple(not level for level in ones)
     return Bit(own[0], *_reduced(names, ones)) if own else None
 
 
@@ -66,6 +74,8 @@ def _data(register: Structure) -> str | None:
     """Return the net that a register bit takes: its first half's, which its own gates may drive."""
     halves = [part for part in register.parts if part.term in ("latch", "dynamic latch")]
     nets = halves[0].nets(Role.DATA) if halves else register.nets(Role.DATA)
+    if not nets and is_single_phase(register):
+        nets = register.nets(Role.OUTPUT)  # it takes its own output
     return nets[0] if len(nets) == 1 else None
 
 

@@ -6,7 +6,7 @@ The form is that of true single-phase clocked logic (Yuan and Svensson 1989; fro
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
-from layoutdrill.recognise.model import Port
+from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Work
 from layoutdrill.simulate.expression import And, Expression, Not, Var
@@ -41,10 +41,22 @@ def _turned(low: frozenset[str], high: frozenset[str], *, rising: bool) -> Sides
 
 def _build(work: Work, data: str, clock: str, chain: list[str], *, rising: bool) -> None:
     out = chain[-1]
-    ports = [Port(data, Role.DATA), Port(clock, Role.CLOCK), Port(out, Role.OUTPUT)]
     edge = "rise" if rising else "fall"
-    words = f"takes {data} at the {edge} of {clock}, inverted on {out}; one clock line alone, holds by charge"
+    if data == out:
+        words = f"{out} turns over at each {edge} of {clock}; {_ALONE}"
+        work.build("register bit", set(chain), set(), [Port(clock, Role.CLOCK), Port(out, Role.OUTPUT)], words)
+        return
+    ports = [Port(data, Role.DATA), Port(clock, Role.CLOCK), Port(out, Role.OUTPUT)]
+    words = f"takes {data} at the {edge} of {clock}, inverted on {out}; {_ALONE}"
     work.build("register bit", set(chain), set(), ports, words)
+
+
+_ALONE = "one clock line alone, holds by charge"
+
+
+def is_single_phase(register: Structure) -> bool:
+    """Tell whether a register bit is one of these, whose output is the inverse of what it took."""
+    return register.function.endswith(_ALONE)
 
 
 def _sides(view: View, net: str) -> Sides | None:

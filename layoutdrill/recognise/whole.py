@@ -68,7 +68,7 @@ def _stores(work: Work) -> None:
 
 _STEPS = (
     find_schmitts, find_restorers, find_super_buffers, find_level_shifters, find_ram_cells, find_columns,
-    find_dynamic_cells, find_c_elements, find_held_pairs, find_unmatched, find_single_phase, find_precharged,
+    find_dynamic_cells, find_c_elements, find_single_phase, find_held_pairs, find_unmatched, find_precharged,
     find_trees, _stores, find_set_reset, find_switched_inverters, find_tristate_buffers, find_split_drivers, find_buses,
     absorb_controls, find_logic,
 )  # fmt: skip

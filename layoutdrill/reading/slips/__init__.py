@@ -5,10 +5,12 @@ from functools import partial
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.reading.slips.alike import alike_slips, other_kind
+from layoutdrill.reading.slips.charging import charging_slips
 from layoutdrill.reading.slips.likeness import likeliest
 from layoutdrill.reading.slips.local import ends, floating, loose, missing_supplies, untouched, wrong_bodies
 from layoutdrill.reading.slips.mends import Mend
 from layoutdrill.reading.slips.model import KINDS, Scene, Slip
+from layoutdrill.reading.slips.passive import passive_slips
 from layoutdrill.reading.slips.proportions import proportion_slips
 from layoutdrill.reading.slips.stages import stage_slips
 from layoutdrill.reading.slips.switches import switch_slips
@@ -117,6 +119,8 @@ def _told(scene: Scene) -> tuple[Slip, ...]:
         ("gates", floating(netlist, supplies)),
         ("stages", stage_slips(scene)),
         ("switches", switch_slips(scene)),
+        ("charged nets", charging_slips(scene)),
+        ("diodes and capacitors", passive_slips(scene)),
         ("likes", alike_slips(scene)),
         ("proportions", proportion_slips(scene)),
         ("ends", loose(scene)),

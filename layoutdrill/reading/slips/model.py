@@ -35,6 +35,7 @@ KINDS = {
     "missing load": "a ratioed stage without a load",
     "odd load": "a load with its gate elsewhere than its likes",
     "wrong rail": "a driver that leads to the rail of the load",
+    "diode turned round": "a diode that conducts all the time, or against others in its row",
     "own output": "a stage that reads its own output",
     "two loads": "a net with more loads than its likes",
     "idle load": "a load that can never conduct",

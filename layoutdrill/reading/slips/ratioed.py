@@ -64,7 +64,7 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
                 "missing load", text, view.names(pulls), (net,), f"the gate of the load belongs on {first_of(rail)}"
             )
         elif gate.kind in ("pull-down", "pull-up") and loaded + switched.total() and not is_fed(view, net):
-            read = net in view.readers or net in view.controlled or net in view.links_at
+            read = net in view.readers or net in view.controlled or net in view.links_at or net in view.prepared.gated
             if any(n in owners for n in names) and not read:
                 continue
             if not read and net not in view.ports:
@@ -127,6 +127,13 @@ def _odd_loads(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
     for net, s in mine:
         # in a super buffer the gate goes up with the output, and before it
         follows = view.root(s.gate) == view.root(net) and s.gate in view.gates
+        if s.gate in view.gates[net].inputs and len(view.gates[net].inputs) == 1 and s.gate != net:
+            text = f"{s.names[0]}, the load of {net}, and its driver are both gated by {s.gate}: they conduct together"
+            driver = [n for i in view.gates[net].members if (d := view.prepared.switches[i]).gate == s.gate
+                      for n in d.names if d is not s]  # fmt: skip
+            repair = f"one of the two belongs on the inverse of {s.gate}"
+            yield Slip("odd load", text, (*s.names, *driver), (net, s.gate), repair)
+            continue
         if follows or own < LEAST_LIKES or any(n in owners for n in s.names) or len(mine) > own:
             continue
         text = f"{s.names[0]}, the load of {net}, has its gate on {s.gate}; {own} others have it on their own output"

@@ -1,12 +1,12 @@
 """Slips at the stacks that read cells: a select of another word, a cell of another column."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.recognise.blocks.read_lines import inner_nets
-from layoutdrill.recognise.view import View
+from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
 from layoutdrill.simulate.expression import And
 from layoutdrill.value import value
@@ -27,7 +27,8 @@ class Read:
 
 
 def read_slips(scene: Scene) -> Iterator[Slip]:
-    """Yield the stack that reads another word than those on its select, or another column than those on its line."""
+    """Yield the stack that reads another word or column than its likes, and the cell one side of which asks twice."""
+    yield from _same_side(scene)
     view = scene.view
     cells = [s for s in scene.recognition.all() if s.term == "static RAM cell"]
     inner = {n: i for i, c in enumerate(cells) for n in inner_nets(view, c)}
@@ -59,6 +60,29 @@ def read_slips(scene: Scene) -> Iterator[Slip]:
             repair = "one of its gates is on the wrong line"
         if text:
             yield Slip("wrong side", text, r.names, (r.line, r.select), repair)
+
+
+def _same_side(scene: Scene) -> Iterator[Slip]:
+    """Yield the net that two lines reach by one and the same control, where others reach it by one each."""
+    view = scene.view
+    pairs: dict[frozenset[str], list[tuple[str, list[Link]]]] = defaultdict(list)
+    for net, numbers in view.links_at.items():
+        links = [view.links[k] for k in numbers]
+        if len(links) == 2 and net not in view.gates and all(literal(k.when) for k in links):
+            ends = frozenset(k.other(net) for k in links)
+            if len(ends) == 2:
+                pairs[ends].append((net, links))
+    alike = [(net, links, ends) for ends, likes in pairs.items() for net, links in likes if len(likes) > 1]
+    odd = [(net, links, ends) for net, links, ends in alike if links[0].controls == links[1].controls]
+    if len(odd) != 1 or len(alike) <= LEAST:
+        return
+    ((net, links, ends),) = odd
+    names = tuple(n for k in links for n in view.names(k.members))
+    lines, control = " and ".join(sorted(ends)), links[0].controls[0]
+    text = f"{control} joins {net} to {lines} at once; {len(alike) - 1} like it have a control for each"
+    other = view.gates[control].inverter_of if control in view.gates else None
+    repair = f"one of {' and '.join(names)} with its gate on {other}" if other else "one of the gates belongs elsewhere"
+    yield Slip("two ways at once", text, names, (net, control), repair)
 
 
 def _reads(view: View, line: str, inner: dict[str, int]) -> Iterator[Read]:

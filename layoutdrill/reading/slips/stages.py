@@ -9,13 +9,15 @@ one way only lacks a device.
 from collections import Counter
 from collections.abc import Iterator
 
-from layoutdrill.netlist.model import Kind
+from layoutdrill.netlist.model import Kind, Mode
+from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips.astray import crossed_networks, crossed_pairs, mate_of, stray_ends
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.reading.slips.one_way import first_of, is_fed, is_stack, many_alike, open_drain
 from layoutdrill.reading.slips.ratioed import ratioed_slips
 from layoutdrill.reading.slips.repairs import suggest
 from layoutdrill.recognise.gates import Gate, static_term
+from layoutdrill.recognise.sequential import next_of
 from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
@@ -47,6 +49,8 @@ def stage_slips(scene: Scene) -> Iterator[Slip]:
     yield from crossed_pairs(scene)
     yield from crossed_networks(scene)
     yield from _own_outputs(scene, owners)
+    yield from _standing_bits(scene)
+    yield from _diodes_on_gates(scene)
     yield from _no_foot(scene)
     yield from _uncharged(scene)
     yield from _kept_only(scene)
@@ -143,6 +147,37 @@ def _own_outputs(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
             f"{net} is an input of the stage that makes it: {', '.join(names)} {'has' if len(names) == 1 else 'have'}"
         )
         yield Slip("own output", f"{text} the gate on {net}", names, (net,), "the gate belongs on another net")
+
+
+def _standing_bits(scene: Scene) -> Iterator[Slip]:
+    """Yield register bits that take their own level at every edge: from their output, where its inverse was meant."""
+    for s in scene.recognition.all():
+        bit = next_of(scene.view, s) if s.term == "register bit" else None
+        if bit is not None and bit.stands() and not s.nets(Role.SET, Role.RESET, Role.ENABLE):
+            data = s.nets(Role.DATA) or s.nets(Role.OUTPUT)
+            names = tuple(n for n in s.transistors if data[0] in _ends_of(scene.view, n))
+            text = f"the bit of {bit.output} takes its own level at every edge, from {data[0]}, and never changes"
+            yield Slip("own output", text, names, data[:1], "its input belongs on the inverse, or on another net")
+
+
+def _ends_of(view: View, name: str) -> tuple[str, ...]:
+    return view.netlist.transistors[view.order[name]].ends
+
+
+def _diodes_on_gates(scene: Scene) -> Iterator[Slip]:
+    """Yield, in complementary logic, transistors with the gate on an end that a static gate drives at all times."""
+    view = scene.view
+    if view.one_kind is not None:
+        return
+    for t in view.netlist.transistors:
+        driver = view.gates.get(t.gate)
+        if t.source == t.drain or t.gate not in t.ends or driver is None or driver.kind != "static":
+            continue
+        if t.mode is Mode.DEPLETION or t.name in view.names(driver.members) or set(t.ends) & scene.supplies.nets:
+            continue
+        other = t.drain if t.gate == t.source else t.source
+        text = f"{t.name}, between {t.gate} and {other}, has its gate on {t.gate} too, which {driver.term} drives"
+        yield Slip("own output", text, (t.name,), (t.gate, other), "its gate, or that end, belongs on another net")
 
 
 def _no_foot(scene: Scene) -> Iterator[Slip]:

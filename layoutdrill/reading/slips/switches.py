@@ -182,11 +182,9 @@ def _loops(view: View, net: str) -> bool:
 def _apart(view: View, a: str, b: str) -> bool:
     """Tell whether two nets are sources of their own: steady stages, or ports that nothing inside drives."""
     ports = view.ports
-    if any(n in view.gates and view.gates[n].inverter_of == o for n, o in ((a, b), (b, a))):
+    if all(n in view.gates and view.gates[n].inverter_of == o for n, o in ((a, b), (b, a))):
         return False  # the two sides of one cell
-    return all(view.steady(n) or (n in ports and n not in view.gates) for n in (a, b)) and (
-        view.root(a)[0] != view.root(b)[0]
-    )
+    return all(view.steady(n) or (n in ports and n not in view.gates) for n in (a, b)) and view.root(a) != view.root(b)
 
 
 def _controls_elsewhere(view: View, net: str, numbers: list[int]) -> list[str]:

@@ -16,7 +16,7 @@ def join_multipliers(view: View, structures: list[Structure]) -> list[Structure]
     result = structures
     onward, from_rail = _diodes(view)
     into = {after: at for at, (after, _) in onward.items()}
-    lifts = _lifts(view)
+    lifts = lifts_of(view)
     for start in [at for at in onward if at not in into]:
         nets, names = [start], list[str]()
         if start in from_rail:
@@ -51,22 +51,28 @@ def _diodes(view: View) -> tuple[Ways, Ways]:
     """
     onward: Ways = {}
     from_rail: Ways = {}
-    for t in view.netlist.transistors:
-        if t.source == t.drain or t.gate not in t.ends or t.kind is not Kind.N or t.mode is Mode.DEPLETION:
-            continue
-        after = t.source if t.gate == t.drain else t.drain
-        if t.gate in view.prepared.supplies.nets:
-            from_rail[after] = (t.gate, t.name)
+    for name, (anode, cathode) in diodes_by_ends(view).items():
+        if anode in view.prepared.supplies.nets:
+            from_rail[cathode] = (anode, name)
         else:
-            onward[t.gate] = (after, t.name)
+            onward[anode] = (cathode, name)
     return onward, from_rail
 
 
-def _lifts(view: View) -> dict[str, tuple[str, tuple[str, ...]]]:
+def diodes_by_ends(view: View) -> dict[str, tuple[str, str]]:
+    """Return the n transistors whose gate lies on an end, by name: the end that current enters, that it leaves by."""
+    return {
+        t.name: (t.gate, t.source if t.gate == t.drain else t.drain)
+        for t in view.netlist.transistors
+        if t.source != t.drain and t.gate in t.ends and t.kind is Kind.N and t.mode is not Mode.DEPLETION
+    }
+
+
+def lifts_of(view: View) -> dict[str, tuple[str, tuple[str, ...]]]:
     """Return, for each net that a capacitor joins to one that swings, that net, and the transistor that is it."""
     rails = view.prepared.supplies.nets
-    pairs = [(e.nodes[0], e.nodes[1], ()) for e in view.netlist.elements if e.kind == "capacitor"]
-    pairs += [(t.gate, t.source, (t.name,)) for t in view.netlist.transistors if t.source == t.drain]  # type: ignore[misc]
+    pairs = [(e.nodes[0], e.nodes[1], (e.name,)) for e in view.netlist.elements if e.kind == "capacitor"]
+    pairs += [(t.gate, t.source, (t.name,)) for t in view.netlist.transistors if t.source == t.drain]
     lifts: dict[str, tuple[str, tuple[str, ...]]] = {}
     for a, b, names in pairs:
         for net, other in ((a, b), (b, a)):

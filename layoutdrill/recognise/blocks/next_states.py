@@ -12,6 +12,7 @@ from layoutdrill.recognise.blocks.neighbours import plain
 from layoutdrill.recognise.cones import Cones
 from layoutdrill.recognise.functions import name_function
 from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.single_phase import is_single_phase
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import column_of
 from layoutdrill.value import value
@@ -73,7 +74,11 @@ def next_state(view: View, bits: Sequence[Structure]) -> NextState | None:
     states, data = [b.nets(Role.OUTPUT) for b in bits], [b.nets(Role.DATA) for b in bits]
     if any(not q for q in states) or any(len(d) != 1 for d in data):
         return None
-    own = {view.root(n)[0]: (i, view.root(n)[1]) for i, nets in enumerate(states) for n in reversed(nets)}
+    own = {
+        view.root(n)[0]: (i, view.root(n)[1] != is_single_phase(bit))
+        for i, (bit, nets) in enumerate(zip(bits, states, strict=True))
+        for n in reversed(nets)
+    }
     cones = Cones(view, stops=frozenset(own))
     taken = tuple(d[0] for d in data)
     return NextState(cones, taken, own, tuple(cones.leaves(net) for net in taken))

@@ -40,7 +40,7 @@ def join_read_lines(view: View, structures: list[Structure]) -> list[Structure]:
             if len(s.nets(Role.OUTPUT)) == 1 and (stacks := _stacks(view, s, inner)):
                 lines[s] = stacks
         if not lines:
-            if (word := _chained_word(view, result, array, cells)) is not None:
+            if (word := _opened_words(view, result, array, cells)) is not None:
                 result = replaced(result, word.parts, word)
             continue
         named = _compared(cells, lines) or _ports(cells, lines)
@@ -58,33 +58,48 @@ def join_read_lines(view: View, structures: list[Structure]) -> list[Structure]:
     return result
 
 
-def _chained_word(
+def _opened_words(
     view: View, structures: list[Structure], array: Structure, cells: list[Structure]
 ) -> Structure | None:
     """
-    Join the cells of a word with the line that lets its charge go only through one transistor a cell, all in series.
+    Join cells with the charged lines whose every transistor a cell opens: the bit sought, or the one that it is not,
+    comes through the side of the cell that holds a 1.
 
-    Each is opened by the bit sought, through the side of the cell that holds it (Pagiamtzis and Sheikholeslami 2006;
-    from memory).
+    In series they let the line go where all bits fit, in parallel where one does not (Pagiamtzis and Sheikholeslami
+    2006; from memory).
     """
     inner = {n: (i, at) for i, c in enumerate(cells) for at, n in enumerate(inner_nets(view, c))}
+    words: dict[Structure, list[int]] = {}
+    names: set[str] = set()
+    in_series = False
     for line in [s for s in structures if s.term in ("precharged gate", "domino gate") and charged_nets(s)]:
-        opened: dict[str, list[tuple[int, int]]] = {}
-        names: set[str] = set()
+        opened: dict[str, int] = {}
+        switches: set[str] = set()
         for n in line.nets(Role.INPUT):
             links = [view.links[k] for k in view.links_at.get(n, ())]
             plain = [(k, on[0]) for k in links if (on := literal(k.when)) is not None and on[0] in inner]
             sides = [inner[net] for k, net in plain if k.other(n) in cells[inner[net][0]].nets(Role.BIT_LINE)]
             if len(links) == len(sides) == 2 and sides[0][0] == sides[1][0] and sides[0][1] != sides[1][1]:
-                opened[n] = sides
-                names |= {name for k in links for name in view.names(k.members)}
-        if len(opened) < 2 or len(opened) != len(line.nets(Role.INPUT)) or len(opened) != len(cells):
-            continue
-        if len({sides[0][0] for sides in opened.values()}) == len(cells):
-            parts = [array, line, *(s for s in structures if s.transistors and set(s.transistors) <= names)]
-            words = f"{len(cells)} cells; the line falls only where every bit sought is the one kept"
-            return block(view, "content-addressable word", parts, words, also=(array.term,))
-    return None
+                opened[n] = sides[0][0]
+                switches |= {name for k in links for name in view.names(k.members)}
+        if len(opened) == len(line.nets(Role.INPUT)) == len(set(opened.values())) > 1:
+            words[line] = list(opened.values())
+            names |= switches
+            form = view.gates[charged_nets(line)[0]].form
+            in_series = isinstance(form, Not) and isinstance(form.term, And)
+    widths = {len(w) for w in words.values()}
+    rows = [{cells[i].nets(Role.WORD_LINE) for i in w} for w in words.values()]
+    every = sorted(i for w in words.values() for i in w)
+    if len(widths) != 1 or every != list(range(len(cells))) or any(len(row) != 1 for row in rows):
+        return None
+    parts = [array, *words, *(s for s in structures if s.transistors and set(s.transistors) <= names)]
+    (width,), count = widths, len(words)
+    if count > 1:
+        term = f"{count} × {width} content-addressable memory"
+        told = f"{count} words of {width} bits, all compared with the bits sought at once"
+        return block(view, term, parts, told, also=(array.term,))
+    falls = "only where every bit sought is the one kept" if in_series else "where a bit sought is not the one kept"
+    return block(view, "content-addressable word", parts, f"{width} cells; the line falls {falls}", also=(array.term,))
 
 
 def _holds(s: Structure, lines: dict[Structure, list[Stack]]) -> bool:

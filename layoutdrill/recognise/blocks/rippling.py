@@ -4,6 +4,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
 from layoutdrill.recognise.joining import merge
 from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.single_phase import is_single_phase
 from layoutdrill.recognise.view import View
 
 BITS = ("register bit", "shift-register bit")
@@ -19,7 +20,11 @@ def join_ripple(view: View, structures: list[Structure]) -> list[Structure]:
     bits += [b for s in structures if s.term == "register row" for b in s.parts if b.term in BITS]
     for s in bits:
         data, out = s.nets(Role.DATA), s.nets(Role.OUTPUT)
-        if not data:  # a bit that a gate of its own turns over, one with a reset say, has no data from outside
+        if is_single_phase(s):  # it inverts what it takes, so it turns over where it takes its own output
+            if data:
+                continue
+            data = out[:1]
+        elif not data:  # a bit that a gate of its own turns over, one with a reset say, has no data from outside
             data, out = _own_data(s), (*out, *(n for part in s.parts for n in part.nets(Role.OUTPUT)))
         if s.parts and all(plain(part.term) in ("NAND", "NOR") for part in s.parts):  # a bit of crossed gates
             out = (*out, *(n for part in s.parts for n in part.nets(Role.OUTPUT)))
