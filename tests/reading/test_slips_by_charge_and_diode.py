@@ -227,3 +227,15 @@ def adder(swapped):
 def test_a_net_and_its_inverse_let_in_at_once_are_told():
     assert told(adder(swapped=False)) == []
     assert "two ways at once" in told(adder(swapped=True))
+
+
+def test_a_half_of_an_inverter_that_hangs_on_what_gates_it_is_told():
+    """A switch by itself that lets its own gate through is pass logic."""
+    b = Board("cmos")
+    b.nand("a", "b", y="x")
+    b.n("x", "y", "VSS", "low")
+    b.p("x", "y", "z", "high")
+    b.inv("c", "z")
+    gated = b.case("half", "a b c y", "").netlist
+    assert "own output" not in told(gated)
+    assert "own output" in told(gated, ("end", "high", "z", "x"))

@@ -165,17 +165,22 @@ def _ends_of(view: View, name: str) -> tuple[str, ...]:
 
 
 def _diodes_on_gates(scene: Scene) -> Iterator[Slip]:
-    """Yield, in complementary logic, transistors with the gate on an end that a static gate drives at all times."""
-    view = scene.view
-    if view.one_kind is not None:
-        return
-    for t in view.netlist.transistors:
+    """
+    Yield transistors with the gate on an end that a static gate drives, where another on it joins the rest to a rail.
+
+    By itself one is a switch that lets a 1, or a 0, through; with the other the net has one level only.
+    """
+    view, rails = scene.view, scene.supplies.nets
+    for t in view.netlist.transistors if view.one_kind is None else ():
         driver = view.gates.get(t.gate)
         if t.source == t.drain or t.gate not in t.ends or driver is None or driver.kind != "static":
             continue
-        if t.mode is Mode.DEPLETION or t.name in view.names(driver.members) or set(t.ends) & scene.supplies.nets:
+        if t.mode is Mode.DEPLETION or t.name in view.names(driver.members) or set(t.ends) & rails:
             continue
         other = t.drain if t.gate == t.source else t.source
+        mates = [view.prepared.switches[i] for i in view.prepared.gated.get(t.gate, ())]
+        if not any(s.kind is not t.kind and other in s.ends and set(s.ends) & rails for s in mates):
+            continue
         text = f"{t.name}, between {t.gate} and {other}, has its gate on {t.gate} too, which {driver.term} drives"
         yield Slip("own output", text, (t.name,), (t.gate, other), "its gate, or that end, belongs on another net")
 
