@@ -41,7 +41,7 @@ _SILICON_GATE = {
 }
 _ANY = {
     Sight.VIA: "It joins two layers of metal; a contact would reach diffusion or poly.",
-    Sight.TAP: "A small diffusion with a contact and no gate, doped like the well or substrate that it ties to a rail.",
+    Sight.TAP: "On a rail, with a contact and no gate: a small diffusion that ties the well or substrate to that rail.",
     Sight.RING: "The diffusion closes round a whole group and crosses no gate: it guards, it carries no signal.",
     Sight.DIFFUSION: "Doped silicon beside a gate, with no gate, contact or metal over it here: a source or a drain.",
     Sight.POLY: "Poly with no diffusion below it and no contact: a stretch of wire.",

@@ -161,7 +161,7 @@ class Spot(QuestionKind):
         outlined = (transistor,) if transistor and Sight.TRANSISTOR.value in truths else ()
         nets = tuple(dict.fromkeys(net for _, net in question.specimen.extraction.nets_at(x, y)))
         ordered = sorted(truths, key=lambda t: t != right)
-        full = " and ".join(_a(truth) for truth in ordered)
+        full = _all_of(ordered)
         reason = decides(Sight(right), metal_gate=key.metal_gate)
         credit, summary = 0.0, f"Not {_a(given)}: {full}."
         if place is None and not answer.text.lower().strip(" .").endswith(given) and given != "nothing":
@@ -203,6 +203,14 @@ class Spot(QuestionKind):
         if given in key.partial:
             return f"Were it {given} alone, {would_show(Sight(given), metal_gate=key.metal_gate)}; here {here}."
         return f"Were it {_a(given)}, {would_show(Sight(given), metal_gate=key.metal_gate)}; here {here}."
+
+
+def _all_of(truths: Sequence[str]) -> str:
+    """Say all that is true of a place; a tap and the contact on it are one thing to see."""
+    names = [_a(truth) for truth in truths]
+    if {"tap", "contact"} <= {*truths}:
+        names = ["a tap with its contact", *(name for name in names if name not in ("a tap", "a contact"))]
+    return " and ".join(names)
 
 
 def _hints(target: Sight, choices: Sequence[str], *, metal_gate: bool) -> tuple[Hint, ...]:
