@@ -107,7 +107,9 @@ def reading_lines(page: Page, maker: SpecimenMaker) -> Iterator[str]:
     for place, picture in enumerate(page.pictures, 1):
         specimen = maker.picture(picture)
         if specimen.netlist.transistors:
-            yield f"{step} {place}: {picture.caption or specimen.structure}"
+            words = " ".join(picture.caption.split())
+            told = words if specimen.structure in words else f"{words}: {specimen.structure}".removeprefix(": ")
+            yield f"{step} {place}: {told}"
             yield from hint_lines(HintStep.NETLIST, specimen)
 
 

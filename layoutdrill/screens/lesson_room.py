@@ -1,6 +1,7 @@
 """How a lesson's page lays out its pictures: how many rows a caption takes, and whether two have room abreast."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from textwrap import wrap
 
 from layoutdrill.deck.model import Page, Picture
@@ -9,7 +10,7 @@ from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.focus import BESIDE, focus_of_page
 from layoutdrill.screens.lines import unwrapped
-from layoutdrill.screens.outlines import pointed_at
+from layoutdrill.screens.outlines import MOST_NUMBERS, pointed_at
 from layoutdrill.screens.sighting import Focus, starting, whole_first
 from layoutdrill.screens.viewport import NEARLY, Viewport, snapped
 
@@ -34,6 +35,14 @@ def caption_of(picture: Picture, structure: str, *, aid: bool, abreast: bool) ->
         return words
     note = AIDED if abreast else f"{AIDED} {CLOSER}"
     return f"{words}{'' if words.endswith('.') else '.'} {note}" if words else note
+
+
+def title_of(picture: Picture, specimen: Specimen) -> str:
+    """Return what a picture is once it may be told: its caption, and the structure where the caption leaves it out."""
+    words = unwrapped(picture.caption)
+    if not words or not specimen.structure or specimen.structure in words:
+        return words or specimen.structure
+    return f"{words}: {specimen.structure}"
 
 
 def room_of(
@@ -66,6 +75,21 @@ def focus_on(page: Page, picture: Picture, specimen: Specimen) -> Focus:
     return focus_of_page(said, specimen, picture.closer, pointed_at(picture, specimen))
 
 
+def readable(specimen: Specimen) -> bool:
+    """Tell whether there is a circuit to be read: not on a cut, nor on a die taken apart that shows none."""
+    from layoutdrill.face.section import SectionFace  # noqa: PLC0415 - few pictures are sections
+
+    return bool(specimen.netlist.transistors) and not isinstance(specimen.face, SectionFace)
+
+
+def reading_focus(focus: Focus, specimen: Specimen) -> Focus:
+    """Return a focus with the transistors that the table of what is to be read numbers, so that a key leads to each."""
+    if not 0 < specimen.netlist.count() <= MOST_NUMBERS:
+        return focus
+    gates = [rect for t in specimen.netlist.transistors for rect in specimen.extraction.channel(t.name)[:1]]
+    return replace(focus, places=tuple(dict.fromkeys((*focus.places, *gates))))
+
+
 def first_view(room: tuple[int, int], page: Page, picture: Picture, specimen: Specimen) -> Viewport:
     """Return the view in which a page's picture opens, in so many columns and rows."""
     per = specimen.process.grid_per_lambda
@@ -92,3 +116,13 @@ def one_at_a_time(
         shown = bool(focus.wanted) and view.shows(focus.wanted[0])
         short = short or not (shown or view.share >= NEARLY)
     return short
+
+
+def left_off(picture: Picture, specimen: Specimen) -> frozenset[str]:
+    """Return the layers that a picture leaves off by itself."""
+    return frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
+
+
+def drawing_of(picture: Picture) -> tuple[str, str, str, int, float]:
+    """Return what tells a picture's drawing from others."""
+    return picture.cell, picture.decoy, picture.process, picture.seed, picture.difficulty

@@ -21,12 +21,25 @@ from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.actions import EVERYWHERE
-from layoutdrill.screens.lesson_room import SIDES, caption_of, first_view, focus_on, one_at_a_time, rows_of
+from layoutdrill.screens.lesson_room import (
+    SIDES,
+    caption_of,
+    drawing_of,
+    first_view,
+    focus_on,
+    left_off,
+    one_at_a_time,
+    readable,
+    reading_focus,
+    rows_of,
+    title_of,
+)
 from layoutdrill.screens.lines import joined, line, unwrapped
 from layoutdrill.screens.outlines import MOST_NUMBERS, page_overlay, reading_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.sighting import Focus
 from layoutdrill.screens.subject import Subject, aids, look_for_process
 from layoutdrill.screens.wording import explanation
 from layoutdrill.value import mutable, value
@@ -36,6 +49,8 @@ if TYPE_CHECKING:
 
 ABREAST = 2
 MORE = "More lies out of sight: j goes on to it."
+MOVE = "Arrows move, + goes closer, F8 shows all."
+"""Told in its place once all that is spoken of has been in sight."""
 
 
 @value
@@ -103,7 +118,7 @@ class LessonScreen(PicturePage):
         """Which of two pictures is seen, where they are seen one at a time; None where they stand abreast."""
         self.read_out = False
         """Whether what is to be read on the page is told."""
-        self._more = False
+        self._more = ""
         """Whether it is told that more of what is spoken of lies out of sight."""
 
     def body(self) -> ComposeResult:
@@ -132,7 +147,7 @@ class LessonScreen(PicturePage):
             self.act_begin()
 
     def _turn_to(self, at: int) -> None:
-        self.at, self.side, self.read_out, self._more = at, None, False, False
+        self.at, self.side, self.read_out, self._more = at, None, False, ""
         step = self.steps[at]
         if self.sitting is not None:
             self.sitting.note_draft(PAGE_COME_TO, str(step.page))
@@ -168,7 +183,7 @@ class LessonScreen(PicturePage):
             parts.append(line("[$secondary]$told[/]", told=told))
         parts.append(Content(unwrapped(page.text)))
         if self._more:
-            parts.append(line("[$secondary]$more[/]", more=MORE))
+            parts.append(line("[$secondary]$more[/]", more=self._more))
         if self.read_out:
             parts += self._reading()
         self.query_one("#said", Static).update(joined(parts))
@@ -179,12 +194,11 @@ class LessonScreen(PicturePage):
         parts: list[Content] = []
         for picture in self._shown:
             specimen = self._specimens[picture]
-            title = unwrapped(picture.caption) or specimen.structure
             few = 0 < specimen.netlist.count() <= MOST_NUMBERS
             read = (
                 [explanation(specimen, width, at_work=True)] if few else [Content(sentence(unwrapped(specimen.about)))]
             )
-            parts += [Content(), line("[b]$title[/]", title=title), *read]
+            parts += [Content(), line("[b]$title[/]", title=title_of(picture, specimen)), *read]
         return parts
 
     def _take_sides(self, step: Step) -> None:
@@ -238,8 +252,8 @@ class LessonScreen(PicturePage):
         self.query_one("#second").display = len(seen) > 1
         for at, picture in enumerate(seen):
             widget, specimen = self.pictures[at], self._specimens[picture]
-            same = at < len(before) and step.page == self._page and _drawing(before[at]) == _drawing(picture)
-            focus = focus_on(self.deck.pages[step.page], picture, specimen)
+            same = at < len(before) and step.page == self._page and drawing_of(before[at]) == drawing_of(picture)
+            focus = self._focus_of(picture, specimen)
             widget.show(self._subject(picture, specimen), keep_view=same, focus=focus)
         if self.side is not None and (view := self.picture.view) is not None:
             room, page = (view.columns, view.rows), self.deck.pages[step.page]
@@ -270,19 +284,16 @@ class LessonScreen(PicturePage):
     def on_picture_view_moved(self, message: PictureView.Moved) -> None:
         super().on_picture_view_moved(message)
         self._caption()
-        more = any(picture.away for picture in self.pictures if picture.subject is not None)
-        if more and not self._more:  # once told it stays: the words must not jump
-            self._more = True
+        away = any(picture.away for picture in self.pictures if picture.subject is not None)
+        more = MORE if away else MOVE if self._more else ""  # once told a line stays: the words must not jump
+        if more != self._more:
+            self._more = more
             self._say_page()
 
     def laid_off(self) -> frozenset[str]:
         """Return the layers that the page's picture leaves off by itself, as its caption tells."""
         first = self._shown[:1]
-        return frozenset().union(*(self._left_off(picture, self._specimens[picture]) for picture in first))
-
-    @staticmethod
-    def _left_off(picture: Picture, specimen: Specimen) -> frozenset[str]:
-        return frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
+        return frozenset().union(*(left_off(picture, self._specimens[picture]) for picture in first))
 
     def _subject(self, picture: Picture, specimen: Specimen) -> Subject:
         return Subject(
@@ -292,7 +303,7 @@ class LessonScreen(PicturePage):
             wear=picture.wear,
             stage=picture.stage,
             overlay=self._overlay(picture, specimen),
-            hidden=self._left_off(picture, specimen),
+            hidden=left_off(picture, specimen),
         )
 
     def scroll_of(self) -> Widget | None:
@@ -306,7 +317,7 @@ class LessonScreen(PicturePage):
                 names.add("last_page")
             if self.side is not None:
                 names.add("other_picture")
-            if any(picture in self._specimens and _readable(self._specimens[picture]) for picture in self._shown):
+            if any(picture in self._specimens and readable(self._specimens[picture]) for picture in self._shown):
                 names.add("answer")
         if self.deck.items:
             names.add("begin")
@@ -326,8 +337,13 @@ class LessonScreen(PicturePage):
         for widget, picture in zip(self.pictures, self._shown, strict=False):
             overlay = self._overlay(picture, self._specimens[picture])
             widget.change(partial(_under, overlay))
+            widget.bring(self._focus_of(picture, self._specimens[picture]))
         self.retell()
         self.call_after_refresh(self.retell)
+
+    def _focus_of(self, picture: Picture, specimen: Specimen) -> Focus:
+        focus = focus_on(self.deck.pages[self.steps[self.at].page], picture, specimen)
+        return reading_focus(focus, specimen) if self.read_out else focus
 
     def _overlay(self, picture: Picture, specimen: Specimen) -> Overlay:
         shown = page_overlay(picture, specimen)
@@ -381,14 +397,3 @@ class LessonScreen(PicturePage):
 
 def _under(overlay: Overlay, subject: Subject) -> Subject:
     return replace(subject, overlay=overlay)
-
-
-def _readable(specimen: Specimen) -> bool:
-    """Tell whether there is a circuit to be read: not on a cut, nor on a die taken apart that shows none."""
-    from layoutdrill.face.section import SectionFace  # noqa: PLC0415 - few pictures are sections
-
-    return bool(specimen.netlist.transistors) and not isinstance(specimen.face, SectionFace)
-
-
-def _drawing(picture: Picture) -> tuple[str, str, str, int, float]:
-    return picture.cell, picture.decoy, picture.process, picture.seed, picture.difficulty

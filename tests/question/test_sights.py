@@ -179,3 +179,16 @@ def test_metal_over_a_buried_contact_is_not_asked_for(cell):
         question = kind.ask(specimen, Dice.from_text(f"spot 0 {turn}"))
         assert question is not None
         assert not {"contact", "crossing"} <= set(question.key.truths)
+
+
+def test_a_crossing_is_asked_only_where_the_lower_wire_is_seen_to_run_on():
+    """
+    Metal across diffusion: asked where the diffusion comes out of the ring on both sides, never where it ends below
+    it, as a stub does, and the picture would show an end (2 grid units to the λ).
+    """
+    kind = kinds()["spot"]
+    for end, wanted in ((60, True), (25, False)):
+        made = specimen("silicon-gate-cmos", active=[(20, 0, 28, end)], nselect=[(12, -8, 36, 68)],
+                        metal=[(0, 14, 60, 22)])  # fmt: skip
+        asked = (kind.ask(made, Dice(seed)) for seed in range(60))
+        assert any(question is not None and question.key.right == "crossing" for question in asked) is wanted

@@ -33,7 +33,7 @@ from layoutdrill.screens.focus import (
     spoken_of,
     words_beside,
 )
-from layoutdrill.screens.lesson_room import caption_of, first_view, focus_on, one_at_a_time, rows_of
+from layoutdrill.screens.lesson_room import caption_of, first_view, focus_on, one_at_a_time, reading_focus, rows_of
 from layoutdrill.screens.lesson_screen import steps_of
 from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.outlines import marks_overlay, pointed_at, verdict_overlay
@@ -313,6 +313,24 @@ def test_a_cut_opens_where_its_films_can_be_told(size):
             focus.wanted[0].x0 <= joint.rect.x0 and joint.rect.x1 <= focus.wanted[0].x1 for joint in face.scene.joints
         )
         assert reached(view, focus)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
+def test_what_is_told_to_be_read_on_a_page_can_be_gone_over(size):
+    """While the table of a page's transistors is told, one key leads to each that is out of sight; then to none."""
+    maker, away = drawn_for("complex-gates"), 0
+    for page in load_deck("complex-gates").pages[3:8]:
+        for picture in page.pictures:
+            specimen = maker.picture(picture)
+            focus = reading_focus(focus_on(page, picture, specimen), specimen)
+            gates = [r for t in specimen.netlist.transistors for r in specimen.extraction.channel(t.name)[:1]]
+            assert set(gates) <= set(focus.places)
+            view = first_view((size[0] - BESIDE, size[1] - 6), page, picture, specimen).scaled(2)
+            hidden = [rect for rect in gates if not view.visible().contains(*rect.centre)]
+            assert set(hidden) <= set(out_of_view(view, focus))
+            assert reached(view, focus)
+            away += len(hidden)
+    assert away or size != (80, 24)
 
 
 def test_two_pictures_of_which_too_little_has_room_abreast_are_seen_one_at_a_time():
