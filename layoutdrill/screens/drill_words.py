@@ -14,7 +14,7 @@ from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answering import Answering
 from layoutdrill.screens.drill_phases import Moment, possible_now, why_not_now
 from layoutdrill.screens.ending import told_at_the_end, what_is_next
-from layoutdrill.screens.focus import BESIDE
+from layoutdrill.screens.focus import BESIDE, MOST_TOLD
 from layoutdrill.screens.lines import joined, line
 from layoutdrill.screens.wording import (
     WITHOUT_QUESTION,
@@ -31,8 +31,6 @@ AIDED_UNASKED = (
     "Seen so small, with the tracing aid, it counts neither way towards what you have learned; + before the answer "
     "goes closer, and it counts."
 )
-MOST_LISTED = 60
-"""Transistors up to which their table and schematic stand below a verdict unasked."""
 
 
 class DrillWords(Answering):
@@ -98,7 +96,7 @@ class DrillWords(Answering):
             if self.phase == "back":
                 words = joined([line("[$secondary]$asked[/]", asked=self.asked.prompt), words])
             said.update(words)
-            few = self.asked.specimen.netlist.count() <= MOST_LISTED  # of a whole die the list would be pages long
+            few = self.asked.specimen.netlist.count() <= MOST_TOLD  # of a whole die the list would be pages long
             kind = kinds()[self.asked.kind]
             at_work = (few and kind.group is not Group.SEE) or self.has_class("-full")
             below = explanation(self.asked.specimen, self.words_width, self.verdict.decides, at_work=at_work)

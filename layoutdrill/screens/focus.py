@@ -11,6 +11,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.objectives import beyond_light
 from layoutdrill.picture.overlay import Overlay
+from layoutdrill.question.kind import Group
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
 from layoutdrill.screens.sighting import Focus, out_of_view
@@ -97,7 +98,7 @@ def lettered_at(question: Question) -> dict[str, tuple[int, int]]:
 def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
     """
     Return what a verdict speaks of, and so must be seen: rings and letters whole, outlined gates, the place pointed at;
-    where that cannot be, the rings; where even they cannot, the first.
+    where that cannot be, the rings; where even they cannot, the first. A key leads to the supplies in its table.
     """
     face, per = question.specimen.face, question.specimen.process.grid_per_lambda
     rings = [_about(*face.stitched_at(x, y), ROUND * per) for x, y in overlay.spots]
@@ -111,7 +112,9 @@ def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
     kept = [part for part in (rings + marks + gates + fields, fields, *narrower) if part]
     box = face.box
     wanted = tuple(r for r in (_round(part).common(box) for part in kept) if r is not None)
-    places = tuple(dict.fromkeys((*rings, *marks, *gates)))
+    told = kinds()[question.kind].group is not Group.SEE and question.specimen.netlist.count() <= MOST_TOLD
+    lines = _longest_lines(question.specimen) if told else []
+    places = tuple(dict.fromkeys((*rings, *marks, *gates, *lines)))
     pictures = kinds()[question.kind].pictures(question).items()
     order = sorted(pictures, key=lambda pair: not any(pair[1].contains(*ring.centre) for ring in rings))
     return Focus(
@@ -122,6 +125,10 @@ def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
         names=tuple(name for name, _ in order),
         whole=box if order else None,
     )
+
+
+MOST_TOLD = 60
+"""Transistors up to which their table, which names the supplies, stands below a verdict unasked."""
 
 
 def shows_fields(view: Viewport, question: Question) -> bool:

@@ -128,13 +128,20 @@ def reading_overlay(shown: Overlay, specimen: Specimen) -> Overlay:
     """
     Return what a page shows with all that can be read of it: supplies outlined, transistors numbered as in their table,
     every other net with its name on its widest wire. Of what has more than MOST_NUMBERS transistors the supplies alone.
+    What the page outlines and names itself stays: its text speaks of it.
     """
-    read = joined_overlay(shown, step_overlay(HintStep.RAILS, specimen))
+    rails = step_overlay(HintStep.RAILS, specimen)
+    nets = {**dict(rails.nets), **dict(shown.nets)}
+    read = replace(joined_overlay(shown, rails), nets=tuple(nets.items()))
     if specimen.netlist.count() > MOST_NUMBERS:
         return read
-    others = [net for net in specimen.netlist.nets if net not in specimen.process.rails]
+    named = {name: text for name, text in shown.transistors if not text.isdecimal()}
+    numbers = step_overlay(HintStep.DEVICES, specimen).transistors
+    others = [net for net in specimen.netlist.nets if net not in specimen.process.rails and net not in nets]
     return replace(
-        joined_overlay(read, step_overlay(HintStep.DEVICES, specimen)), ports=_names_of(others, specimen, read.shunned)
+        read,
+        transistors=tuple((name, f"{number} {named.get(name, '')}".rstrip()) for name, number in numbers),
+        ports=_names_of(others, specimen, read.shunned),
     )
 
 

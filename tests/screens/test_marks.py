@@ -6,14 +6,23 @@ from functools import cache
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck.specimen import drawn
+from layoutdrill.deck import load_deck
+from layoutdrill.deck.specimen import SpecimenMaker, drawn
 from layoutdrill.dice import Dice
 from layoutdrill.picture.overlay import overlay_letters
 from layoutdrill.picture.view import View
 from layoutdrill.question import kinds
 from layoutdrill.question.model import Answer, HintStep
 from layoutdrill.screens.focus import focus_of, focus_of_rails, focus_of_verdict, out_of_sight, words_beside
-from layoutdrill.screens.outlines import joined_overlay, marks_overlay, numbers_of, step_overlay, verdict_overlay
+from layoutdrill.screens.outlines import (
+    joined_overlay,
+    marks_overlay,
+    numbers_of,
+    page_overlay,
+    reading_overlay,
+    step_overlay,
+    verdict_overlay,
+)
 from layoutdrill.screens.sighting import jumped, starting
 from layoutdrill.screens.viewport import snapped
 from layoutdrill.screens.wording import devices_of
@@ -137,3 +146,22 @@ def test_pictures_to_choose_from_bear_the_letters_of_the_choices():
         assert f"F4: {after} in its place" in told
         assert view.shows(pictures[name])
         view, last = jumped(view, focus, last)
+
+
+def test_what_is_to_be_read_leaves_what_the_page_names_itself():
+    """A load called L on the line VGG keeps both names beside the numbers of the table: the text speaks of them."""
+    deck = load_deck("loads-and-ratio")
+    maker, named = SpecimenMaker(deck), 0
+    for picture in (picture for page in deck.pages for picture in page.pictures if picture.nets):
+        specimen = maker.picture(picture)
+        shown = page_overlay(picture, specimen)
+        read = reading_overlay(shown, specimen)
+        assert set(shown.nets) <= set(read.nets)
+        assert read.marks == shown.marks
+        texts = dict(read.transistors)
+        for name, word in shown.transistors:
+            assert texts[name].split()[-1] == word
+            named += not word.isdecimal()
+        assert all(text.split()[0].isdecimal() for text in texts.values())
+        assert not {tag.text for tag in read.ports} & {net for net, _ in read.nets}
+    assert named
