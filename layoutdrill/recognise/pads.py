@@ -139,13 +139,15 @@ def tied_off(view: View) -> list[Structure]:
 
 
 def ties(view: View) -> list[Structure]:
-    """Return the resistors that give a net a constant level, as tie cells."""
+    """Return the resistors that give a net a constant level, as tie cells; between both rails they divide."""
     supplies = view.prepared.supplies
     cells = []
+    pulled = {frozenset(e.nodes[:2]) for e in view.netlist.elements if e.kind == "resistor"}
+    up, down = ({n for pair in pulled if pair & rails for n in pair - rails} for rails in (supplies.high, supplies.low))
     for e in view.netlist.elements:
         if e.kind == "resistor" and len(set(e.nodes[:2]) & supplies.nets) == 1:
             rail, net = sorted(e.nodes[:2], key=lambda n: n not in supplies.nets)
-            if net not in view.prepared.at and net in view.ports:
+            if net not in view.prepared.at and net in view.ports - up & down:
                 level = int(rail in supplies.high)
                 cells.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
     return cells

@@ -94,6 +94,16 @@ def test_a_pad_behind_a_resistor_is_the_port():
         assert all(words in text for words in said), text
 
 
+def test_a_divider_ties_nothing():
+    """A resistor to one rail gives a pad its level; one to either rail gives it neither (Ohm's law)."""
+    tied, divided = (
+        explain_netlist(read_spice(f".subckt r a y VDD VSS\n{PAD}R1 a VDD 10k\n{more}.ends\n", "r.sp")).recognition
+        for more in ("", "R2 a VSS 10k\n")
+    )
+    assert "tie cell" in {s.term for s in tied.all()}
+    assert "tie cell" not in {s.term for s in divided.all()}
+
+
 def test_a_clamped_pad_that_is_read_is_an_input_too():
     """An open drain that nothing reads is clamped as an output, one that a gate reads as an input (common practice)."""
     drain = "M3 pad g VSS VSS nmos W=200u\nM4 g d VSS VSS nmos W=4u\nM5 g d VDD VDD pmos W=4u\nD1 VSS pad clamp\n"
