@@ -147,7 +147,7 @@ def ties(view: View) -> list[Structure]:
     for e in view.netlist.elements:
         if e.kind == "resistor" and len(set(e.nodes[:2]) & supplies.nets) == 1:
             rail, net = sorted(e.nodes[:2], key=lambda n: n not in supplies.nets)
-            if net not in view.prepared.at and net in view.ports - up & down:
+            if net not in view.prepared.at and net in view.ports - (up & down):
                 level = int(rail in supplies.high)
                 cells.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
     return cells
