@@ -239,3 +239,15 @@ def test_a_half_of_an_inverter_that_hangs_on_what_gates_it_is_told():
     gated = b.case("half", "a b c y", "").netlist
     assert "own output" not in told(gated)
     assert "own output" in told(gated, ("end", "high", "z", "x"))
+
+
+def test_the_one_open_drain_that_leads_to_the_other_rail_is_told():
+    """Where the outputs are two and two, either may be meant."""
+    b = Board("nmos")
+    for k in range(4):
+        b.inv(f"a{k}", f"g{k}")
+        b.n(f"g{k}", f"y{k}", "VSS", f"out{k}", width=40)
+    right = b.case("drains", [f"{s}{k}" for s in "ay" for k in range(4)], "").netlist
+    assert told(right) == []
+    assert told(right, ("end", "out2", "VSS", "VDD")) == ["wrong rail"]
+    assert "wrong rail" not in told(right, ("end", "out2", "VSS", "VDD"), ("end", "out1", "VSS", "VDD"))

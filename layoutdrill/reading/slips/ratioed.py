@@ -20,6 +20,7 @@ def ratioed_slips(scene: Scene, clocks: dict[str, str], owners: dict[str, str]) 
     yield from _odd_loads(scene, owners)
     yield from _wrong_rails(scene, owners)
     yield from _two_loads(scene)
+    yield from _other_rail(scene)
 
 
 def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str]) -> Iterator[Slip]:
@@ -162,6 +163,27 @@ def _wrong_rails(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
             text = f"{s.names[0]} leads from {net} to {first_of(rails)}, as the load of {net} does"
             repair = f"{s.names[0]} with an end on {right} instead of {first_of(rails)}"
             yield Slip("wrong rail", text, s.names, (net,), repair)
+
+
+def _other_rail(scene: Scene) -> Iterator[Slip]:
+    """Yield the one transistor that alone brings a port to a rail, where all others that do so lead to the other."""
+    view, high, low = scene.view, scene.supplies.high, scene.supplies.low
+    to: dict[bool, list[tuple[str, Switch]]] = {True: [], False: []}
+    for net in view.ports & view.prepared.at.keys() - scene.dynamic - scene.open_drain:
+        at = [view.prepared.switches[i] for i in view.prepared.at[net]]
+        rails = set(at[0].ends) & (high | low) if len(at) == 1 else set()
+        if rails and not at[0].depletion and net not in view.prepared.gated and at[0].gate in view.gates:
+            to[bool(rails & high)].append((net, at[0]))
+    few, many = sorted(to.values(), key=len)
+    if len(few) == 1 and len(many) > LEAST_LIKES:
+        ((net, s),) = few
+        text = (
+            f"{s.names[0]} leads from {net} to {s.other(net)}; the {len(many)} outputs like it lead to the other rail"
+        )
+        other = many[0][1].other(many[0][0])
+        yield Slip(
+            "wrong rail", text, s.names, (net,), f"{s.names[0]} with an end on {other} instead of {s.other(net)}"
+        )
 
 
 _IDLE = ("precharged", "push-pull", "torn")
