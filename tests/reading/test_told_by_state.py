@@ -100,6 +100,39 @@ def test_gates_given_both_ways_sum():
     assert "parity" not in recognise(both_ways(lambda a, o, an, on: ("p", ("s", a, o), ("s", a, on)))).heading
 
 
+CUBES = ("0000", "1---", "--10", "-1-1", "-0-0", "-011", "-110", "-10-", "--11", "0-00")
+"""Products of the inputs d to a, each of several of the ten digits or of numbers past them."""
+SHAPES = ("abcdef", "bc", "abdeg", "abcdg", "bcfg", "acdfg", "acdefg", "abc", "abcdefg", "abcdfg")
+
+
+def segments(shapes):
+    """Two planes of NORs: products that several segments share, where they fit, else of the one digit."""
+    b = Board("nmos")
+    for k in "dcba":
+        b.inv(k, f"{k}n")
+    made = {}
+    for s in "abcdefg":
+        dark = {n for n, shape in enumerate(shapes) if s not in shape}
+        fit = [c for c in CUBES if (over := covered(c)) & dark and over & set(range(10)) <= dark]
+        left = dark - {n for c in fit for n in covered(c)}
+        for cube in (chosen := [*fit, *(f"{n:04b}" for n in sorted(left))]):
+            if cube not in made:
+                reads = [f"{k}n" if v == "1" else k for k, v in zip("dcba", cube, strict=True) if v != "-"]
+                made[cube] = b.nor(*reads, y=f"p{len(made)}") if len(reads) > 1 else b.inv(reads[0], f"p{len(made)}")
+        b.nor(*(made[c] for c in chosen), y=f"s{s}") if len(chosen) > 1 else b.inv(made[chosen[0]], f"s{s}")
+    return b.case("digits", ["a", "b", "c", "d", *(f"s{s}" for s in "abcdefg")], "").netlist
+
+
+def covered(cube):
+    return {n for n in range(16) if all(v in ("-", bit) for v, bit in zip(cube, f"{n:04b}", strict=True))}
+
+
+def test_a_display_decoder_is_one_though_its_gates_share_products():
+    """Two planes that light no digits are a PLA."""
+    assert recognise(segments(SHAPES)).heading == "seven-segment decoder"
+    assert recognise(segments([SHAPES[n] for n in (3, 1, 4, 5, 9, 2, 6, 0, 8, 7)])).heading != "seven-segment decoder"
+
+
 def lines(codes, beside):
     """NOR lines on two address bits, and one more gate on the same two nets."""
     b = Board("nmos")

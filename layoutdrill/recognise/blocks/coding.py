@@ -161,7 +161,8 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
 
     Gates that share products go by no names of their own (Mead and Conway 1980; from memory).
     """
-    if view.one_kind is None or any(family(s.term) in ("decoder", "ROM", "PLA") for s in structures):
+    named = any(family(s.term) in ("decoder", "ROM", "PLA") or s.term.endswith("decoder") for s in structures)
+    if view.one_kind is None or named:
         return structures
     opened = {s: list(_stages(s)) for s in structures}
     whole = {
