@@ -220,7 +220,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("open", ("enter",), "open", "Open or change what the cursor is on", (*LISTS, "legend"), 1),
     Action("seek", (), "narrow the list", "Type letters: the list narrows to what holds them", LISTS, 3, keys_as="a–z"),
     Action("seek_less", ("backspace",), "widen", "Take the last letter back, and widen the list", LISTS),
-    Action("pick_up", ("up",), "pick above", "Move the cursor up the list", (*LISTS, "legend"), 2, keys_as="↑↓"),
+    Action("pick_up", ("up",), "pick", "Move the cursor up the list", (*LISTS, "legend"), 2, keys_as="↑↓"),
     Action("pick_down", ("down",), "pick below", "Move the cursor down the list", (*LISTS, "legend")),
     Action("read", ("enter",), "read", "Read the file and say what it is", ("explain",), 1, typing=True),
     Action("unfold", ("enter", "space"), "open", "Open or close what the cursor is on in the outline", ("explain",), 1),
