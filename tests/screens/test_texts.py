@@ -20,7 +20,7 @@ from layoutdrill.screens.cautions import about_text
 from layoutdrill.screens.doctor import colours, report
 from layoutdrill.screens.doors import OTHER
 from layoutdrill.screens.ending import summary_text
-from layoutdrill.screens.error_panel import told
+from layoutdrill.screens.error_panel import error_text
 from layoutdrill.screens.focus import BESIDE, out_of_sight
 from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.list_page import laid_out
@@ -137,11 +137,11 @@ def test_a_summary_tells_what_to_look_at_again():
 
 def test_an_error_says_what_where_and_what_to_do():
     """All three, each on its line."""
-    text = told(LayoutdrillError("no cell x", where=Where("a.yaml", 3, 7), todo="write y")).plain
+    text = error_text(LayoutdrillError("no cell x", where=Where("a.yaml", 3, 7), todo="write y")).plain
     assert "no cell x" in text
     assert "a.yaml:3:7" in text
     assert "write y" in text
-    assert "layoutdrill itself" in told(ValueError("boom")).plain
+    assert "layoutdrill itself" in error_text(ValueError("boom")).plain
 
 
 def test_settings_come_back_as_they_were_saved(tmp_path, monkeypatch):
