@@ -35,6 +35,7 @@ from layoutdrill.picture.overlay_ink import (
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.process.model import SUBSTRATE
+from layoutdrill.units import round_length
 from layoutdrill.value import value
 
 LETTERS_FROM = 6.0
@@ -340,11 +341,5 @@ def _nearest(spots: Iterable[tuple[float, float]], marks: Sequence[tuple[float, 
 def scale_bar(process: Process, view: View) -> tuple[int, str]:
     """Return the bar's length in pixels and its text: 1, 2 or 5 × 10ⁿ µm, a quarter of the picture at most."""
     pixels_per_um = view.scale(process) / process.grid_nm * 1000
-    room = view.size(process)[0] / 4
-    best = 0.01
-    for power in range(-2, 5):
-        for digit in (1, 2, 5):
-            length = digit * 10.0**power
-            if length * pixels_per_um <= room:
-                best = length
+    best = round_length(view.size(process)[0] / 4, pixels_per_um) or 0.01
     return max(2, round(best * pixels_per_um)), f"{best:g} µm"

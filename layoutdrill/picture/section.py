@@ -21,7 +21,7 @@ from layoutdrill.picture.layers import flat
 from layoutdrill.process import Process
 from layoutdrill.process.films import Films, Junction, Place, holds, load_films
 from layoutdrill.process.terms import Kind
-from layoutdrill.units import GridUnits
+from layoutdrill.units import GridUnits, round_length
 from layoutdrill.value import value
 
 HEIGHTS = 3.0
@@ -258,7 +258,7 @@ class Section:
             y = 10 + 24 * i
             draw.rectangle((figure.width + 18, y, figure.width + 38, y + 15), fill=colour, outline=INK)
             draw.text((figure.width + 46, y), text, fill=INK, font=font)
-        bar = _round_length(box.width * self.process.grid_nm / 1000 / 5)
+        bar = round_length(box.width * self.process.grid_nm / 1000 / 5)
         pixels = bar * 1000 / self.process.grid_nm * scale
         base = figure.height + 22
         draw.rectangle((10, base, 10 + pixels, base + 5), fill=INK)
@@ -317,8 +317,3 @@ def _edged(image: Image.Image) -> None:
     edge.paste(0, (0, 0, 1, image.height))
     edge.paste(0, (0, 0, image.width, 1))
     image.paste(INK, (0, 0, *image.size), edge)
-
-
-def _round_length(um: float) -> float:
-    power = 10.0 ** math.floor(math.log10(um))
-    return next(digit * power for digit in (5, 2, 1) if digit * power <= um)

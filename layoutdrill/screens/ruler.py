@@ -7,6 +7,7 @@ from PIL import Image
 from layoutdrill.face.model import Face
 from layoutdrill.screens.frame import BEYOND, BRIGHT, DARK, Note
 from layoutdrill.screens.viewport import Viewport
+from layoutdrill.units import round_length
 
 Box = tuple[int, int, int, int]
 """Half-pixels of a window, (x0, y0, x1, y1), ends excluded."""
@@ -18,11 +19,9 @@ def scale_bar(half_pixels: float, sign: str, micrometres: float, columns: int) -
     no more than a quarter of the window; the `micrometres` of a unit, 0 where nobody knows them. Lengths below a
     half-pixel are none: 0.
     """
-    lengths = [digit * 10.0**power for power in range(-2, 5) for digit in (1, 2, 5)]
-    fitting = [length for length in lengths if 1 <= length * half_pixels <= columns / 4]
-    if not fitting:
+    length = round_length(columns / 4, half_pixels)
+    if length * half_pixels < 1:
         return 0, ""
-    length = fitting[-1]
     known = f" = {length * micrometres:.4g} µm" if micrometres else ""
     return round(length * half_pixels), f"{length:g} {sign}{known}"
 
