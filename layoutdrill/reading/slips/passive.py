@@ -22,21 +22,15 @@ def passive_slips(scene: Scene) -> Iterator[Slip]:
 def _clamps(scene: Scene) -> Iterator[Slip]:
     """Yield a clamp that stands the other way round than the one to the other rail: current flows from rail to rail."""
     high, low = scene.supplies.high, scene.supplies.low
-    away: dict[str, list[str]] = defaultdict(list)
-    into: dict[str, list[str]] = defaultdict(list)
-    for e in scene.view.netlist.elements:
-        if e.kind != "diode":
-            continue
-        anode, cathode = e.nodes[:2]
-        for rail, net, met in ((cathode, anode, away), (anode, cathode, into)):
-            if rail in high | low and net not in high | low:
-                met[net].append(f"{e.name} {rail}")
-    for net in dict.fromkeys((*away, *into)):
-        # from the low rail and to the high one a clamp is off; the other way it always conducts
-        wrong = [m.split()[0] for m in away[net] if m.split()[1] in low]
-        wrong += [m.split()[0] for m in into[net] if m.split()[1] in high]
-        right = [m.split()[0] for m in away[net] if m.split()[1] in high]
-        right += [m.split()[0] for m in into[net] if m.split()[1] in low]
+    diodes = [(e.name, e.nodes[0], e.nodes[1]) for e in scene.view.netlist.elements if e.kind == "diode"]
+    # A diode conducts at all times to the low rail and from the high one.
+    clamps = [(name, anode, cathode, low) for name, anode, cathode in diodes]
+    clamps += [(name, cathode, anode, high) for name, anode, cathode in diodes]
+    met: dict[str, tuple[list[str], list[str]]] = {}
+    for name, net, rail, always in clamps:
+        if rail in high | low and net not in high | low:
+            met.setdefault(net, ([], []))[rail not in always].append(name)
+    for net, (wrong, right) in met.items():
         if wrong and right:
             text = f"{wrong[0]} conducts at all times; {right[0]}, the other clamp of {net}, does only beyond a rail"
             yield Slip("diode turned round", text, (), (net,), f"{wrong[0]} the other way round")
