@@ -1,5 +1,5 @@
 """
-Find out what a netlist does, within a bound of work: equations an output at a time, tables, what its stores take.
+Find out what a netlist does, within a bound of work: what its stores take, tables, and what is told in equations.
 
 Every equation of logic is held against the simulator on some rows before it is told; what a store takes, on a run of
 changes. What does not agree, or would take too long, is told as not worked out.
@@ -8,10 +8,10 @@ changes. What does not agree, or would take too long, is told as not worked out.
 from collections.abc import Sequence
 from dataclasses import replace
 
-from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.apart import MOST_TOLD, Told, store_words, stores_apart
+from layoutdrill.reading.equations import MOST_INPUTS, Allowance, beside_stores, disagrees, equations, inputs_of
 from layoutdrill.reading.running import holds
 from layoutdrill.reading.unconfirmed import without_equation
 from layoutdrill.recognise.cones import Cones
@@ -19,54 +19,24 @@ from layoutdrill.recognise.model import Recognition
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.drops import drops
 from layoutdrill.simulate.effort import OutOfEffortError, timed
-from layoutdrill.simulate.expression import text, truth, variables
+from layoutdrill.simulate.expression import text
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.minimal import minimal
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.states import Behaviour, Memory, behaviour, edge_test, input_rows
 from layoutdrill.simulate.table import MOST_INPUTS as MOST_TABLE
 from layoutdrill.simulate.table import Row, Table, table
-from layoutdrill.value import mutable, value
+from layoutdrill.value import value
 
-MOST_INPUTS = 8
 SECONDS, FIRST = 1.2, 0.7
 """
 So long is worked on what a netlist does, unless more is asked for, and this share of it on the whole; the rest of two
 seconds is for reading it.
 """
-ROWS_TRIED = 12
-LONGEST = 72
-"""An equation of more characters is told over the nets between."""
-MOST_STEPS = 12
-"""An equation of more steps, each over nets between that have no name of their own, is told where asked for."""
-MOST_EQUATIONS = 40
 MOST_ROWS = 96
 """So many rows of tables of single outputs are told."""
-LARGEST = 400
-"""Netlists of more transistors are not simulated as a whole."""
-WORK = 40_000
-"""Rows of inputs times transistors that fit into the time."""
-_STORES = ("register bit", "latch", "dynamic latch", "shift-register bit")
 _STATEFUL = ("cross-coupled inverters", "static RAM cell", "dynamic RAM cell", "SR latch", "gated SR latch",
              "marker", "C-element", "ring oscillator", "RC oscillator", "crystal oscillator", "arbiter")  # fmt: skip
-
-
-@mutable
-class Allowance:
-    """Whether there is an end to the time, and what was not worked out for want of it or `unconfirmed`."""
-
-    endless: bool
-    undone: list[str]
-    unconfirmed: dict[str, str]
-
-    @property
-    def equations(self) -> float:
-        """How many equations are told."""
-        return float("inf") if self.endless else MOST_EQUATIONS
-
-    def fits(self, work: int) -> bool:
-        """Tell whether so much work (rows times transistors) may be begun."""
-        return self.endless or work <= WORK
 
 
 @value
@@ -107,7 +77,7 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
             _leave_outputs(recognition, outputs, functions, allowed)
     elif done.behaviour is not None and done.behaviour.memory is Memory.STATEFUL:
         with timed(rest):
-            done = replace(done, functions=_beside_stores(view, recognition, done.stores, allowed))
+            done = replace(done, functions=beside_stores(view, recognition, done.stores, allowed))
     words = tuple(without_equation(recognition, done.functions, done.stores, allowed.unconfirmed, allowed.undone))
     return replace(done, undone=(*done.undone, *allowed.undone), unconfirmed=words)
 
@@ -115,7 +85,7 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
 def _simulated(recognition: Recognition, outputs: list[str], allowed: Allowance) -> Doings | None:
     """Return what the simulator shows of the whole, or of its stores one by one; None where that would not do."""
     netlist = recognition.netlist
-    inputs = _inputs(recognition)
+    inputs = inputs_of(recognition)
     given = set(inputs)
     tied = {p.net: p.complement_of for p in recognition.ports if p.net in given and p.complement_of in given}
     apart = stores_apart(recognition)
@@ -132,10 +102,6 @@ def _simulated(recognition: Recognition, outputs: list[str], allowed: Allowance)
     return _whole(recognition, inputs, outputs, tied, allowed)
 
 
-def _inputs(recognition: Recognition) -> list[str]:
-    return [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
-
-
 def _stateful(recognition: Recognition) -> bool:
     return sum(s.term in _STATEFUL for s in recognition.all()) > 1
 
@@ -145,7 +111,7 @@ def _leave_outputs(recognition: Recognition, outputs: list[str], functions: Sequ
     worked = {f.split(" = ")[0].split(" ")[0] for f in functions}
     missing = [o for o in outputs if o not in worked and o not in allowed.unconfirmed]
     if missing:
-        count = len(_inputs(recognition))
+        count = len(inputs_of(recognition))
         why = "a table would take too long" if count <= MOST_INPUTS else f"a table of {count} inputs"
         why = "several stores together" if _stateful(recognition) and allowed.endless else why
         allowed.undone.append(f"what {_told(missing)} do as a whole ({why})")
@@ -177,103 +143,10 @@ def _whole(
     return Doings(functions, behaved, table=seen, poor=poor)
 
 
-def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple[str, ...]:
-    """
-    Return equations of the outputs, and of what stores take, each over the nets that its cone ends at.
-
-    A long one is told over the outputs of the parts behind it, each of which is told once, or where there are no parts
-    gate by gate. Those over inputs alone are
-    tried on the simulator first; one that does not agree is noted as unconfirmed instead.
-    """
-    cones = Cones(view)
-    ports = set(recognition.netlist.ports)
-    wanted = [p.net for p in recognition.ports if p.role is Role.OUTPUT]
-    stores = [s for s in recognition.all() if s.term in _STORES]
-    wanted += [n for s in stores for n in s.nets(Role.DATA) if n not in ports]
-    lines: dict[str, str] = {}
-    for net in dict.fromkeys(wanted):
-        if len(lines) >= allowed.equations:
-            allowed.undone.append(f"equations past the first {MOST_EQUATIONS}")
-            break
-        try:
-            _tell_equation(view, recognition, cones, net, lines, allowed)
-        except OutOfEffortError:
-            allowed.undone.append(f"the equation of {net} and of those after it")
-            break
-    return tuple(lines.values())
-
-
-def _beside_stores(view: View, recognition: Recognition, stores: Sequence[Told], allowed: Allowance) -> tuple[str, ...]:
-    """Return equations of the outputs that hang on inputs alone, whatever is stored elsewhere."""
-    cones, inputs = Cones(view), set(_inputs(recognition))
-    lines: dict[str, str] = {}
-    for net in sorted(
-        set(recognition.nets(Role.OUTPUT)) - {s.output for s, _, _ in stores}, key=view.place.__getitem__
-    ):
-        try:
-            if net in inputs or not inputs.issuperset(cones.leaves(net)) or cones.form(view.root(net)[0]) is None:
-                continue
-            _tell_equation(view, recognition, cones, net, lines, allowed)
-        except OutOfEffortError:
-            allowed.undone.append(f"the equation of {net} and of those after it")
-            break
-    return tuple(lines.values())
-
-
-def _tell_equation(
-    view: View, recognition: Recognition, cones: Cones, net: str, lines: dict[str, str], allowed: Allowance
-) -> None:
-    root, straight = view.root(net)
-    if cones.form(root) is None:
-        if root != net and root not in view.prepared.supplies.nets:
-            lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
-        return
-    leaves = sorted(cones.leaves(net), key=view.place.__getitem__)
-    if len(leaves) <= MOST_TABLE and (odd := _disagrees(recognition, net, leaves, cones)):
-        allowed.unconfirmed[net] = odd
-        return
-    if len(leaves) <= MOST_INPUTS:
-        short = text(minimal(cones.table(net, leaves), leaves))
-        if len(short) <= LONGEST:
-            lines.setdefault(net, f"{net} = {short}")
-            return
-    _partwise(view, _part_outputs(view, recognition), net, lines, allowed)
-
-
-def _part_outputs(view: View, recognition: Recognition) -> frozenset[str]:
-    """Return what the outermost structures and their parts put out, plain gates aside."""
-    parts = [p for s in recognition.structures for p in (s, *s.parts) if p.parts]
-    return frozenset(view.root(n)[0] for p in parts for n in p.nets(Role.OUTPUT))
-
-
-def _partwise(view: View, stops: frozenset[str], net: str, lines: dict[str, str], allowed: Allowance) -> None:
-    """Tell a net over the outputs of parts behind it, and these over those behind them, from the inputs on."""
-    root, straight = view.root(net)
-    steps: list[tuple[str, str, Cones]] = []
-    front = [root]
-    seen = set(front)
-    for here in front:
-        cones = Cones(view, stops, top=here)
-        if here in lines or cones.form(here) is None:
-            continue
-        leaves = sorted(cones.leaves(here), key=view.place.__getitem__)
-        short = text(minimal(cones.table(here, leaves), leaves)) if len(leaves) <= MOST_INPUTS else ""
-        steps.append((here, short if len(short) <= LONGEST else "", cones))
-        front += [n for n in leaves if n not in seen]
-        seen.update(leaves)
-    for here, short, cones in reversed(steps):
-        if not short:
-            _stepwise(cones, here, lines, allowed)
-        elif len(lines) < allowed.equations:
-            lines[here] = f"{here} = {short}"
-    if net != root and root in lines:
-        lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
-
-
 def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> tuple[Table, ...]:
     """Return tables of the outputs that see few enough inputs, each over those; outputs that see the same share one."""
     cones = Cones(view)
-    inputs = set(_inputs(recognition))
+    inputs = set(inputs_of(recognition))
     shared: dict[tuple[str, ...], list[str]] = {}
     most = MOST_TABLE if allowed.endless else MOST_INPUTS
     rows = 0
@@ -286,7 +159,7 @@ def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> t
             if rows + more > MOST_ROWS and not allowed.endless:
                 allowed.undone.append(f"the table of {net} and those after it")
                 break
-            if not _disagrees(recognition, net, list(leaves), cones):
+            if not disagrees(recognition, net, list(leaves), cones):
                 rows += more
                 shared.setdefault(leaves, []).append(net)
         except OutOfEffortError:
@@ -313,56 +186,6 @@ def _of_cones(leaves: tuple[str, ...], nets: Sequence[str], cones: Cones) -> Tab
         for r in range(1 << count)
     ]
     return Table(leaves, tuple(nets), tuple(rows))
-
-
-def _stepwise(cones: Cones, root: str, lines: dict[str, str], allowed: Allowance) -> None:
-    """Tell a root net gate by gate over the nets between, from the inputs on."""
-    order: list[str] = []
-    front = [root]
-    seen = set(front)
-    for here in front:
-        form = cones.form(here)
-        if form is None:
-            continue
-        order.append(here)
-        for n in variables(form):
-            if n not in seen:
-                seen.add(n)
-                front.append(n)
-    order = [here for here in order if here not in lines]
-    if len(order) > MOST_STEPS and not allowed.endless:
-        allowed.undone.append(f"the equation of {root}, of {len(order)} steps")
-        return
-    for here in reversed(order):
-        form = cones.form(here)
-        if form is None:
-            continue
-        names = variables(form)
-        if len(names) <= MOST_INPUTS:
-            form = minimal(truth(form, names), names)
-        if len(lines) < allowed.equations:
-            lines[here] = f"{here} = {text(form)}"
-
-
-def _disagrees(recognition: Recognition, net: str, leaves: list[str], cones: Cones) -> str:
-    """
-    Return for which inputs the simulator, on some rows, gives another level than a net's cone says; "" for none.
-
-    Where other nets than inputs decide, or the circuit is large, nothing is simulated.
-    """
-    netlist = recognition.netlist
-    inputs = _inputs(recognition)
-    if not set(inputs) & set(netlist.ports) >= set(leaves) or len(netlist.transistors) > LARGEST:
-        return ""
-    ones = cones.table(net, leaves)
-    dice = Dice(len(leaves))
-    for row in input_rows(leaves, None, ROWS_TRIED):
-        given = {n: row.get(n, dice.below(2)) for n in inputs}
-        level = settle(netlist, given, recognition.supplies).level(net)
-        at = int("0" + "".join(str(row[n]) for n in leaves), 2)
-        if level.known and (level is Level.HIGH) != bool(ones >> at & 1):
-            return ", ".join(f"{n}={value}" for n, value in row.items())
-    return ""
 
 
 def _table(
