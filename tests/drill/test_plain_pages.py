@@ -4,12 +4,16 @@ import io
 import re
 from dataclasses import replace
 
+import pytest
+
 from layoutdrill.deck import Page, Picture, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.plain_pages import drawing_lines, page_lines, reading_lines
 from layoutdrill.drill.sitting import Sitting
 from tests.drill.test_plain import talk
+
+pytestmark = pytest.mark.usefixtures("home")
 
 
 def test_letters_of_a_build_up_mean_the_same_from_step_to_step():
